@@ -1,0 +1,59 @@
+package vector
+
+import (
+	"math"
+
+	"github.com/paulmach/orb"
+)
+
+// CornerKind says how a corner was found.
+type CornerKind string
+
+const (
+	// Adjusted corners lie where two edges meet that are both seen.
+	Adjusted CornerKind = "adjusted"
+	// Extended corners lie where at least one edge was carried on through a
+	// part that the cloud does not show.
+	Extended CornerKind = "extended"
+)
+
+// A Corner is one vertex of a footprint with its standard error.
+//
+// Standard errors are relative to the cloud: they hold the uncertainty of the
+// outline in the points, not that of the cloud in the CRS. All are in the
+// horizontal unit of the CRS, SigmaU and Elevation in the vertical one.
+type Corner struct {
+	BuildingID string
+	// Ring is 0 for the exterior, then the holes in order; Vertex counts from
+	// 0 along the ring.
+	Ring, Vertex int
+	Point        orb.Point
+	// Elevation is that of the roof edge at the corner; NaN when unknown.
+	Elevation      float64
+	SigmaE, SigmaN float64
+	CovEN          float64
+	SigmaU         float64
+	// AngleDeg is the interior angle, from 0 to 360 degrees.
+	AngleDeg float64
+	Kind     CornerKind
+}
+
+// Axes returns the semi-axes of the corner's standard error ellipse, the
+// larger first, and the direction of the larger, in radians anticlockwise
+// from east.
+func (c Corner) Axes() (major, minor, direction float64) {
+	varE, varN := c.SigmaE*c.SigmaE, c.SigmaN*c.SigmaN
+	mean, half := (varE+varN)/2, (varE-varN)/2
+	root := math.Hypot(half, c.CovEN)
+	return math.Sqrt(mean + root), math.Sqrt(max(mean-root, 0)), math.Atan2(c.CovEN, half) / 2
+}
+
+func maxSigma(corners []Corner) float64 {
+	largest := math.NaN()
+	for _, c := range corners {
+		if major, _, _ := c.Axes(); !(major <= largest) {
+			largest = major
+		}
+	}
+	return largest
+}

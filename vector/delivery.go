@@ -1,0 +1,26 @@
+package vector
+
+import "time"
+
+// A Delivery is everything that the layers of one job hold.
+type Delivery struct {
+	CRS        CRS
+	Footprints []Footprint // sorted by ID
+	HeldBack   []HeldBack
+	Checks     []CornerCheck
+	// Lineage says in a few sentences of plain text where the data come from
+	// and what was done to them.
+	Lineage string
+	// Time is that of the newest input, never of the clock, so that the same
+	// input gives the same bytes.
+	Time time.Time
+}
+
+// Corners returns the corners of all footprints, in order.
+func (d Delivery) Corners() []Corner {
+	var corners []Corner
+	for _, f := range d.Footprints {
+		corners = append(corners, f.Corners...)
+	}
+	return corners
+}
