@@ -123,24 +123,12 @@ func (b *Block) In(r Rect) iter.Seq[int] {
 // indexes them. It takes the slice over. Repetitions come from files that
 // overlap; counting them twice would promise too much accuracy.
 func NewBlock(frame Frame, points []Point) (block *Block, repeated int) {
-	slices.SortFunc(points, compare)
-	kept := slices.CompactFunc(points, func(a, b Point) bool { return less(&a, &b) == 0 })
+	b := &Block{Frame: frame, Points: sorted(points)}
+	kept := slices.CompactFunc(b.Points, func(a, b Point) bool { return less(&a, &b) == 0 })
 	repeated = len(points) - len(kept)
-	b := &Block{Frame: frame, Points: kept}
+	b.Points = kept
 	b.index()
 	return b, repeated
-}
-
-// compare is the canonical order.
-func compare(a, b Point) int {
-	if c := firstNonZero(
-		int(floorDiv(a.Y, UnitSize))-int(floorDiv(b.Y, UnitSize)),
-		int(floorDiv(a.X, UnitSize))-int(floorDiv(b.X, UnitSize)),
-		int(floorDiv(a.Y, indexCell))-int(floorDiv(b.Y, indexCell)),
-		int(floorDiv(a.X, indexCell))-int(floorDiv(b.X, indexCell))); c != 0 {
-		return c
-	}
-	return less(&a, &b)
 }
 
 const stepsPerMetre = 10000
