@@ -1,0 +1,61 @@
+# quoin: what can be made. `make help` lists it.
+
+GO          ?= go
+GOFUMPT      = $(GO) run mvdan.cc/gofumpt@v0.12.0
+STATICCHECK  = $(GO) run honnef.co/go/tools/cmd/staticcheck@v0.8.2
+
+BUILD_PACKAGES = gcc libc6-dev pkg-config libgeos-dev libproj-dev
+TEST_PACKAGES  = python3-gdal gdal-bin chromium
+NODE_PACKAGES  = $(shell command -v node >/dev/null || echo nodejs npm)
+
+DEMO     = build/demo
+DELIVERY = build/delivery
+
+.PHONY: help build demo test race lint fmt fuzz soak bench accuracy accuracy-full accuracy-quick clean install install-test
+
+help: ## list what can be made
+	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1|/' | column -t -s '|'
+
+install: ## install the libraries that building needs (Debian)
+	@.ci/install $(BUILD_PACKAGES)
+
+install-test: install ## install what the tests need beside them
+	@.ci/install $(TEST_PACKAGES) $(NODE_PACKAGES)
+
+build: install ## build bin/quoin
+	$(GO) build -o bin/quoin ./cmd/quoin
+
+demo: build ## fly an invented site, extract its footprints, and check them
+	bin/quoin demo $(DEMO)
+	bin/quoin extract $(DEMO)/cloud/*.las --control $(DEMO)/control.csv --out $(DELIVERY)
+	@echo
+	@echo "Look at:"
+	@ls -1 $(DELIVERY)/*
+
+test: install-test ## run all tests
+	$(GO) test ./...
+
+race: install-test ## run all tests under the race detector
+	$(GO) test -race ./...
+
+lint: install ## gofumpt, go vet, staticcheck
+	@unformatted=$$($(GOFUMPT) -l cmd extract vector); \
+	if [ -n "$$unformatted" ]; then echo "run make fmt: $$unformatted"; exit 1; fi
+	$(GO) vet ./...
+	$(STATICCHECK) ./...
+
+fmt: ## format the code
+	$(GOFUMPT) -w cmd extract vector
+
+FUZZTIME ?= 20s
+fuzz: install ## run each fuzz target for FUZZTIME
+	@.ci/fuzz $(FUZZTIME)
+
+soak: ## run each fuzz target for ten minutes
+	@$(MAKE) fuzz FUZZTIME=10m
+
+bench: install ## run the benchmarks
+	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+clean: ## remove what was built
+	rm -rf bin build
