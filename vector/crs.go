@@ -33,12 +33,29 @@ func ParseUnit(symbol string) (Unit, error) {
 	return Unit{}, fmt.Errorf("unit %q is not known: give m, ft or usft", symbol)
 }
 
-// A CRS identifies a projected coordinate reference system and its units.
+// A CRSKind says what sort of coordinates a CRS has.
+type CRSKind string
+
+// The kinds of CRS. Footprints are measured in a projected or a local one
+// only: degrees are no lengths, and Web Mercator's lengths are wrong by the
+// secant of the latitude.
+const (
+	UnknownCRS     CRSKind = ""
+	ProjectedCRS   CRSKind = "projected"
+	LocalCRS       CRSKind = "local"
+	GeographicCRS  CRSKind = "geographic"
+	GeocentricCRS  CRSKind = "geocentric"
+	WebMercatorCRS CRSKind = "web mercator"
+)
+
+// A CRS identifies a coordinate reference system and its units.
 //
 // The zero value is an unknown CRS of unknown unit.
 type CRS struct {
 	// Name is the CRS's own name; empty when unknown.
 	Name string
+	// Kind is unknown while only the code is known: package crs looks it up.
+	Kind CRSKind
 	// Authority and Code identify the horizontal CRS, as "EPSG" and 25832;
 	// empty and 0 when it has only a definition.
 	Authority string
@@ -55,9 +72,22 @@ type CRS struct {
 // unknown CRS may still have a unit.
 func (c CRS) Known() bool { return c.WKT != "" || c.Code != 0 }
 
+// Measurable reports whether lengths and areas can be taken from coordinates:
+// not in degrees, not in Web Mercator. An unknown kind counts as measurable,
+// for a cloud of unknown CRS whose unit the user gives.
+func (c CRS) Measurable() bool {
+	switch c.Kind {
+	case GeographicCRS, GeocentricCRS, WebMercatorCRS:
+		return false
+	}
+	return true
+}
+
 // String returns the authority and code where there is one, else the name.
 func (c CRS) String() string {
 	switch {
+	case c.Code != 0 && c.VerticalCode != 0:
+		return fmt.Sprintf("%s:%d+%d", c.Authority, c.Code, c.VerticalCode)
 	case c.Code != 0:
 		return fmt.Sprintf("%s:%d", c.Authority, c.Code)
 	case c.Name != "":
