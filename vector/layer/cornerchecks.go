@@ -1,0 +1,42 @@
+package layer
+
+import "quoin/vector"
+
+// CornerChecks is the layer of surveyed points, matched or not, one row a
+// point, at the surveyed position.
+func CornerChecks() Layer {
+	return Layer{
+		Name: "corner_checks", Title: "Corners against surveyed points",
+		Description: "Surveyed points at their surveyed position, with the difference of the corner that each was matched to. Differences are delivered minus surveyed.",
+		Geometry:    Point,
+		Columns: []Column{
+			{Name: "control_id", Title: "Surveyed point", Description: "Name of the point in the control file.", Type: Text},
+			{Name: "elevation", Title: "Surveyed elevation", Description: "Elevation in the control file; empty when it has none.", Type: Real, Quantity: GridHeight},
+			{Name: "building_id", Title: "Building", Description: "Footprint of the matched corner; empty when there is none.", Type: Text},
+			{Name: "ring", Title: "Ring", Description: "Ring of the matched corner.", Type: Integer},
+			{Name: "vertex", Title: "Vertex", Description: "Vertex of the matched corner.", Type: Integer},
+			{Name: "delta_e", Title: "Difference east", Description: "Delivered minus surveyed easting.", Type: Real, Quantity: GridLength},
+			{Name: "delta_n", Title: "Difference north", Description: "Delivered minus surveyed northing.", Type: Real, Quantity: GridLength},
+			{Name: "delta_u", Title: "Difference up", Description: "Delivered minus surveyed elevation.", Type: Real, Quantity: GridHeight},
+			{Name: "used", Title: "Used", Description: "Whether the point counts in the statistics from which blunders are left out.", Type: Boolean},
+			{Name: "reason", Title: "Reason", Description: "Why the point is not used; empty when it is.", Type: Text},
+		},
+		rows: checkRows,
+	}
+}
+
+func checkRows(d vector.Delivery, yield func(Row) bool) {
+	for _, c := range d.Checks {
+		var ring, vertex any
+		if c.BuildingID != "" {
+			ring, vertex = int64(c.Ring), int64(c.Vertex)
+		}
+		ok := yield(Row{point(c.Surveyed), []any{
+			c.ControlID, number(c.SurveyedU), text(c.BuildingID), ring, vertex,
+			number(c.DeltaE), number(c.DeltaN), number(c.DeltaU), c.Used, c.Reason,
+		}})
+		if !ok {
+			return
+		}
+	}
+}

@@ -1,0 +1,46 @@
+package layer
+
+import "quoin/vector"
+
+// Corners is the layer of the footprints' vertices with their standard
+// errors, one row a vertex.
+func Corners() Layer {
+	return Layer{
+		Name: "corners", Title: "Building corners",
+		Description: "Corners of the footprints with standard errors. Standard errors are relative to the cloud: how well the cloud itself lies in the CRS is not in them.",
+		Geometry:    Point,
+		Columns: []Column{
+			{Name: "building_id", Title: "Building", Description: "Identifier of the footprint.", Type: Text},
+			{Name: "ring", Title: "Ring", Description: "0 for the exterior, then the holes in order.", Type: Integer},
+			{Name: "vertex", Title: "Vertex", Description: "Position along the ring, from 0.", Type: Integer},
+			{Name: "elevation", Title: "Elevation", Description: "Elevation of the roof edge at the corner.", Type: Real, Quantity: GridHeight},
+			{Name: "sigma_e", Title: "Standard error east", Description: "Standard error of the easting, relative to the cloud.", Type: Real, Quantity: GridLength},
+			{Name: "sigma_n", Title: "Standard error north", Description: "Standard error of the northing, relative to the cloud.", Type: Real, Quantity: GridLength},
+			{Name: "cov_en", Title: "Covariance east north", Description: "Covariance of easting and northing, relative to the cloud.", Type: Real, Quantity: GridCovariance},
+			{Name: "sigma_u", Title: "Standard error up", Description: "Standard error of the elevation, relative to the cloud.", Type: Real, Quantity: GridHeight},
+			{Name: "angle_deg", Title: "Interior angle", Description: "Angle inside the building, from 0 to 360.", Type: Real, Quantity: Degrees},
+			{
+				Name: "kind", Title: "Kind", Description: "How the corner was found.", Type: Text,
+				Values: []Value{
+					{string(vector.Adjusted), "both edges that meet here are seen"},
+					{string(vector.Extended), "an edge was carried on through a part that the cloud does not show"},
+				},
+			},
+		},
+		rows: cornerRows,
+	}
+}
+
+func cornerRows(d vector.Delivery, yield func(Row) bool) {
+	for _, f := range d.Footprints {
+		for _, c := range f.Corners {
+			ok := yield(Row{point(c.Point), []any{
+				c.BuildingID, int64(c.Ring), int64(c.Vertex), number(c.Elevation),
+				number(c.SigmaE), number(c.SigmaN), number(c.CovEN), number(c.SigmaU), number(c.AngleDeg), text(string(c.Kind)),
+			}})
+			if !ok {
+				return
+			}
+		}
+	}
+}

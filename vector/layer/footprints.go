@@ -1,0 +1,69 @@
+package layer
+
+import (
+	"math"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
+
+	"quoin/vector"
+)
+
+// Footprints is the layer of delivered outlines, one row a building.
+func Footprints() Layer {
+	return Layer{
+		Name: "footprints", Title: "Building footprints, roof edge",
+		Description: "Outlines of buildings by the edges of their roofs as seen from above, gutter lip included. Not wall lines and not a boundary survey.",
+		Geometry:    Polygon,
+		Columns: []Column{
+			{Name: "building_id", Title: "Building", Description: "Identifier that follows from the position of the building, not from the order of work.", Type: Text},
+			{
+				Name: "reference", Title: "Horizontal geometry reference",
+				Description: "Which part of the building the outline follows, an INSPIRE HorizontalGeometryReferenceValue.", Type: Text,
+				Values: []Value{{vector.RoofEdge, "captured by the roof edges"}},
+			},
+			{Name: "area_m2", Title: "Area in square metres", Description: "Area on the grid of the CRS, holes taken out.", Type: Real, Quantity: SquareMetres},
+			{Name: "perimeter_m", Title: "Perimeter in metres", Description: "Length of all rings, holes included, on the grid of the CRS.", Type: Real, Quantity: Metres},
+			{Name: "area", Title: "Area", Description: "Area on the grid of the CRS, holes taken out.", Type: Real, Quantity: GridArea},
+			{Name: "perimeter", Title: "Perimeter", Description: "Length of all rings, holes included, on the grid of the CRS.", Type: Real, Quantity: GridLength},
+			{Name: "ground_elevation", Title: "Ground elevation", Description: "Elevation of the terrain at the outline.", Type: Real, Quantity: GridHeight},
+			{Name: "eave_height", Title: "Eave height", Description: "Height of the eave above the ground elevation.", Type: Real, Quantity: GridHeight},
+			{Name: "ridge_height", Title: "Ridge height", Description: "Height of the highest roof above the ground elevation.", Type: Real, Quantity: GridHeight},
+			{Name: "point_count", Title: "Points", Description: "Number of roof points that the outline rests on.", Type: Integer},
+			{Name: "edge_rms", Title: "Edge RMS", Description: "Root mean square distance to the outline of the points on its wrong side.", Type: Real, Quantity: GridLength},
+			{Name: "corner_sigma_max", Title: "Largest corner standard error", Description: "Largest standard error of any corner in any direction, relative to the cloud.", Type: Real, Quantity: GridLength},
+			{Name: "quality", Title: "Quality", Description: "From 0 to 1, 1 being best.", Type: Real},
+			{Name: "review", Title: "Review", Description: "Reasons why a person should look at the outline, separated by commas; empty when there is none.", Type: Text},
+		},
+		rows: footprintRows,
+	}
+}
+
+func footprintRows(d vector.Delivery, yield func(Row) bool) {
+	metres := d.CRS.Horizontal.Metres
+	if metres <= 0 {
+		metres = math.NaN()
+	}
+	for _, f := range d.Footprints {
+		area, length := planar.Area(f.Polygon), boundaryLength(f.Polygon)
+		ok := yield(Row{polygon(f.Polygon), []any{
+			f.ID, f.Reference,
+			number(area * metres * metres), number(length * metres), number(area), number(length),
+			number(f.GroundElevation), number(f.EaveHeight), number(f.RidgeHeight),
+			int64(f.PointCount), number(f.EdgeRMS), number(f.CornerSigmaMax()), number(f.Quality), f.ReviewText(),
+		}})
+		if !ok {
+			return
+		}
+	}
+}
+
+func boundaryLength(p orb.Polygon) float64 {
+	var sum float64
+	for _, ring := range p {
+		for i := 1; i < len(ring); i++ {
+			sum += math.Hypot(ring[i][0]-ring[i-1][0], ring[i][1]-ring[i-1][1])
+		}
+	}
+	return sum
+}
