@@ -44,7 +44,7 @@ func (t *tally) into(h *Header) {
 			h.Min[axis], h.Max[axis] = 0, 0
 			continue
 		}
-		h.Min[axis] = float64(t.min[axis])*h.Scale[axis] + h.Offset[axis]
-		h.Max[axis] = float64(t.max[axis])*h.Scale[axis] + h.Offset[axis]
+		h.Min[axis] = float64(float64(t.min[axis])*h.Scale[axis]) + h.Offset[axis]
+		h.Max[axis] = float64(float64(t.max[axis])*h.Scale[axis]) + h.Offset[axis]
 	}
 }

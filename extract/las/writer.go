@@ -179,7 +179,7 @@ func (w *Writer) finish() error {
 		binary.LittleEndian.PutUint32(head[offEVLRCount:], uint32(len(h.EVLRs)))
 	}
 	for i := range h.EVLRs {
-		if _, err := w.out.Write(h.EVLRs[i].appendExtended(nil)); err != nil {
+		if _, err := w.out.Write(append(h.EVLRs[i].extendedHead(), h.EVLRs[i].Data...)); err != nil {
 			return fmt.Errorf("las: close: %w", err)
 		}
 	}
