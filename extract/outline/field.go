@@ -1,0 +1,88 @@
+package outline
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// A field holds the observations of one building sorted into square cells, so that a fit looks only at the cells that its edges pass
+// and takes the rest as counts.
+type field struct {
+	x0, y0, cell float64
+	rows, cols   int
+	start        []int32
+	x, y         []float64
+	side         []Side
+	count        [][3]int32
+}
+
+// newField bins observations that know their side. The order within a cell is by coordinates and side, so sums do not depend on the
+// order of the input.
+func newField(obs []Observation, cell float64) *field {
+	f := &field{x0: math.Inf(1), y0: math.Inf(1), cell: cell}
+	x1, y1 := math.Inf(-1), math.Inf(-1)
+	for _, o := range obs {
+		f.x0, f.y0 = min(f.x0, o.X), min(f.y0, o.Y)
+		x1, y1 = max(x1, o.X), max(y1, o.Y)
+	}
+	for (x1-f.x0)/f.cell*(y1-f.y0)/f.cell > 4*float64(len(obs))+1e4 {
+		f.cell *= 2 // a few far points must not buy an empty plain
+	}
+	f.cols, f.rows = int((x1-f.x0)/f.cell)+1, int((y1-f.y0)/f.cell)+1
+	f.fill(obs)
+	return f
+}
+
+func (f *field) fill(obs []Observation) {
+	f.start = make([]int32, f.rows*f.cols+1)
+	f.count = make([][3]int32, f.rows*f.cols)
+	for _, o := range obs {
+		c := f.at(o.X, o.Y)
+		f.start[c+1]++
+		f.count[c][o.Side]++
+	}
+	for i := range f.count {
+		f.start[i+1] += f.start[i]
+	}
+	sorted := make([]Observation, len(obs))
+	next := slices.Clone(f.start)
+	for _, o := range obs {
+		c := f.at(o.X, o.Y)
+		sorted[next[c]] = o
+		next[c]++
+	}
+	f.x, f.y, f.side = make([]float64, len(obs)), make([]float64, len(obs)), make([]Side, len(obs))
+	for c := range f.count {
+		slices.SortFunc(sorted[f.start[c]:f.start[c+1]], compareObservations)
+	}
+	for i, o := range sorted {
+		f.x[i], f.y[i], f.side[i] = o.X, o.Y, o.Side
+	}
+}
+
+func compareObservations(a, b Observation) int {
+	return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y), cmp.Compare(a.Side, b.Side), cmp.Compare(a.Swath, b.Swath))
+}
+
+// at is the cell of a place inside the field.
+func (f *field) at(x, y float64) int {
+	return int((y-f.y0)/f.cell)*f.cols + int((x-f.x0)/f.cell)
+}
+
+// A window is a block of cells, rows r0 to r1-1 and columns c0 to c1-1.
+type window struct{ r0, r1, c0, c1 int }
+
+func (f *field) all() window { return window{0, f.rows, 0, f.cols} }
+
+// around is the window that holds the box grown by margin.
+func (f *field) around(x0, y0, x1, y1, margin float64) window {
+	column := func(x float64) int { return int(min(max(math.Floor((x-f.x0)/f.cell), 0), float64(f.cols-1))) }
+	row := func(y float64) int { return int(min(max(math.Floor((y-f.y0)/f.cell), 0), float64(f.rows-1))) }
+	return window{row(y0 - margin), row(y1+margin) + 1, column(x0 - margin), column(x1+margin) + 1}
+}
+
+// union is the smallest window that holds both.
+func (w window) union(v window) window {
+	return window{min(w.r0, v.r0), max(w.r1, v.r1), min(w.c0, v.c0), max(w.c1, v.c1)}
+}

@@ -1,0 +1,182 @@
+package outline
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Fit returns the outline of the building whose observations are given.
+//
+// All lengths are metres about a local origin. The order of obs does not matter, and obs is not changed; concurrent calls are safe.
+// Errors: faulty measures or options, ErrNotFinite, ErrTooFew. Any other lack is told by Result.Regular and Result.Reasons. Time is
+// near linear in the observations close to the outline.
+//
+// The method is the joint fit of all edges to "which side is each point on, blurred by its noise": docs/outline.md.
+func Fit(obs []Observation, m Measures, o Options) (Result, error) {
+	if err := m.validate(); err != nil {
+		return Result{}, fmt.Errorf("outline: fit: %w", err)
+	}
+	if err := o.Validate(); err != nil {
+		return Result{}, fmt.Errorf("outline: fit: %w", err)
+	}
+	f, err := newFitter(obs, m, o)
+	if err != nil {
+		return Result{}, fmt.Errorf("outline: fit: %w", err)
+	}
+	start := f.rectilinearStart()
+	if start == nil {
+		return Result{}, fmt.Errorf("outline: fit: %w", ErrTooFew)
+	}
+	return f.finish(f.choose(start)), nil
+}
+
+// A fitter is one building at work.
+type fitter struct {
+	obs      []Observation // with known sides, about the origin
+	ox, oy   float64
+	measures Measures
+	options  Options
+	l        *likelihood
+}
+
+func newFitter(obs []Observation, m Measures, o Options) (*fitter, error) {
+	f := &fitter{measures: m, options: o}
+	inside := 0
+	for _, p := range obs {
+		if v := p.X + p.Y; math.IsNaN(v) || math.IsInf(v, 0) {
+			return nil, ErrNotFinite
+		}
+		if p.Side == Inside || p.Side == Split || p.Side == Outside {
+			f.obs = append(f.obs, p)
+		}
+		if p.Side == Inside {
+			inside++
+		}
+	}
+	if inside < 6 {
+		return nil, ErrTooFew
+	}
+	slices.SortFunc(f.obs, compareObservations)
+	f.centre()
+	f.l = newLikelihood(newField(f.obs, 3*m.Spacing), m, o.Mislabel)
+	return f, nil
+}
+
+// centre moves the origin to the middle of the roof's box, whole metres, so that no product of coordinates is large.
+func (f *fitter) centre() {
+	x0, y0, x1, y1 := math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)
+	for _, p := range f.obs {
+		if p.Side == Inside {
+			x0, y0, x1, y1 = min(x0, p.X), min(y0, p.Y), max(x1, p.X), max(y1, p.Y)
+		}
+	}
+	f.ox, f.oy = math.Round(x0+(x1-x0)/2), math.Round(y0+(y1-y0)/2)
+	for i := range f.obs {
+		f.obs[i].X -= f.ox
+		f.obs[i].Y -= f.oy
+	}
+}
+
+// minHole is the least area of a courtyard: what the user says, and twelve points.
+func (f *fitter) minHole() float64 {
+	return max(f.options.MinHole, 12*f.measures.Spacing*f.measures.Spacing)
+}
+
+// rectilinearStart traces the majority raster in the main direction and joins its steps. nil when no roof is left.
+func (f *fitter) rectilinearStart() *model {
+	const ratio = 3
+	cell := max(1.5*f.measures.Spacing, 3*f.measures.Sigma)
+	flat := newRaster(f.obs, 0, cell, true)
+	theta := mainDirection(flat.boundaryPoints(flat.labels()), 0.6*cell/1.5)
+	fine := newRaster(f.obs, theta, cell/ratio, false)
+	coarse := fine.coarsen(ratio)
+	rings := trace(coarse, coarse.body(coarse.labels(), f.minHole(), f.measures.Spacing), ratio)
+	if len(rings) == 0 {
+		return nil
+	}
+	l := &lattice{rows: fine.rows, cols: fine.cols, sums: runningSums(fine), rings: rings}
+	l.collapse(4)
+	return l.outline(fine, theta)
+}
+
+// anneal fits all parameters, from a noise of half a spacing down to the floor.
+func (f *fitter) anneal(m *model, tolerance float64) float64 {
+	floor := floorSigma(m, f.l, f.measures)
+	for sigma := max(floor, f.measures.Spacing/2); sigma > 1.01*floor; sigma /= 2 {
+		f.l.run(m, climb{sigma: sigma, cap: f.measures.Spacing, tolerance: 0.1 * sigma, rounds: 10, over: f.l.all()})
+	}
+	return f.l.run(m, climb{sigma: floor, cap: max(floor, f.measures.Spacing/4), tolerance: tolerance * floor, rounds: 40, over: f.l.all()})
+}
+
+// choose fits a start, drops what the observations do not ask for, and fits the rest to the end.
+func (f *fitter) choose(start *model) *model {
+	start.setPulls(f.l.field, f.measures.Spacing)
+	f.anneal(start, 0.05)
+	c := &chooser{l: f.l, m: f.measures, o: f.options, sigma: floorSigma(start, f.l, f.measures)}
+	m := c.simplify(start)
+	f.anneal(m, 1e-4)
+	return m
+}
+
+// finish works out covariance and description of a fitted model.
+func (f *fitter) finish(m *model) Result {
+	spans := m.spans(0, nil)
+	seen := look(f.l.field, spans, f.measures.Spacing)
+	whole := wholeDensity(seen, f.measures.Spacing)
+	prec := newPrecision(f.measures, f.l.classes() == 3)
+	supports := make([]support, len(spans))
+	for i := range spans {
+		supports[i] = prec.support(&spans[i], &seen[i], whole)
+	}
+	r := Result{OriginX: f.ox, OriginY: f.oy, Regular: true}
+	cov, ok := covariance(m, spans, supports)
+	if !ok {
+		r.Regular = false
+		cov = make([]float64, m.parameters()*m.parameters())
+	}
+	r.Covariance = cov
+	r.AreaSigma = math.Sqrt(max(areaVariance(m.parameters(), cov, spans), 0))
+	r.LogLik = f.l.at(m, floorSigma(m, f.l, f.measures), f.l.all(), nil)
+	f.describe(&r, m, spans, seen, supports)
+	return r
+}
+
+// describe writes rings, vertices and edges.
+func (f *fitter) describe(r *Result, m *model, spans []span, seen []sighting, supports []support) {
+	n := m.parameters()
+	for _, t := range m.theta {
+		r.Directions = append(r.Directions, t-math.Floor(t/(math.Pi/2))*(math.Pi/2))
+	}
+	i := 0
+	for k := range m.rings {
+		ring := Ring{Hole: ringArea(m.ringSpans(spans, k)) < 0}
+		for range m.rings[k] {
+			s, p := &spans[i], &spans[spans[i].prev]
+			v := Vertex{X: s.ax + f.ox, Y: s.ay + f.oy, Angle: math.Pi - math.Atan2(p.nx*s.ny-p.ny*s.nx, p.nx*s.nx+p.ny*s.ny)}
+			v.CovXX, v.CovXY, v.CovYY = cornerCovariance(n, r.Covariance, p, s)
+			if !supports[i].endSeen(&seen[i], true) || !supports[s.prev].endSeen(&seen[s.prev], false) {
+				v.Kind = Extended
+			}
+			ring.Vertices = append(ring.Vertices, v)
+			turns := int(math.Floor(m.theta[s.family] / (math.Pi / 2)))
+			ring.Edges = append(ring.Edges, Edge{
+				Length: s.length(), Sigma: math.Sqrt(supports[i].variance), Seen: supports[i].seen, OneSided: supports[i].missing > 0.5,
+				Inside: seen[i].count[Inside], Split: seen[i].count[Split], Outside: seen[i].count[Outside],
+				Direction: s.family, Quarter: (m.rings[k][s.index].quarter + turns) & 3, Parameter: s.param,
+			})
+			i++
+		}
+		r.Rings = append(r.Rings, ring)
+	}
+}
+
+// endSeen tells whether the edge is seen from both sides at one of its ends: in one of the two bins there, and over half of all.
+func (p *support) endSeen(g *sighting, first bool) bool {
+	n := len(g.bins)
+	a, b := &g.bins[n-1], &g.bins[max(n-2, 0)]
+	if first {
+		a, b = &g.bins[0], &g.bins[min(1, n-1)]
+	}
+	return p.missing < 0.5 && (a.seen() || b.seen()) && p.seen > 0.25
+}
