@@ -1,0 +1,232 @@
+package swath
+
+import (
+	"math"
+	"slices"
+)
+
+// Model of a path. The sensor's position is piecewise linear between knots at
+// the ends of windows, and its second differences are small: acceleration
+// about restlessness. Linear interpolation of a path with that acceleration
+// is off by restlessness·windowSeconds²/8, 3 cm at most.
+const restlessness = 1.0 // m/s², common practice for drones in a turn: no source
+
+// Iterations of the adjustment: first linear, which needs no start, then on
+// directions, which is free of the linear form's bias towards the ground.
+const (
+	linearRounds    = 6
+	directionRounds = 6
+)
+
+// tukey is the tuning constant of the biweight, in standard deviations of one
+// axis: 95 % efficient for normal errors (Beaton & Tukey 1974).
+const tukey = 4.685
+
+// A knot is a position of the sensor at the end of a window.
+type knot struct {
+	at vec
+	// across is the standard error in metres perpendicular to the rays, the
+	// only one that displaces a ray; position is that of the whole vector.
+	across, position float64
+}
+
+// A path is the sensor's positions along one line.
+type path struct {
+	first uint32 // number of the window that begins at the first knot
+	knots []knot
+	rays  int
+	used  int     // rays that the robust weights kept
+	noise float64 // of a return across its ray, metres per axis
+	reach float64 // median distance from the sensor to what it measured
+}
+
+// intersect returns the path that a line's rays meet on: the least-squares
+// adjustment of all its positions at once, each ray weighted by its length and
+// by how well it agrees (biweight). The scale of the residuals is their
+// median. It returns false when the rays do not determine a path.
+//
+// The idea of intersecting the lines through multiple returns is that of
+// Gatziolis & McGaughey 2019, Remote Sensing 11(19), 2258 (from memory); the
+// adjustment with its robust weights and its covariance is our own.
+func intersect(l *line, s sheaf) (path, bool) {
+	if len(s.rays) < leastRays {
+		return path{}, false
+	}
+	first := max(windowOf(s.rays[0].tick), l.first+beyond) - beyond
+	last := min(windowOf(s.rays[len(s.rays)-1].tick)+beyond, l.last)
+	a := adjustment{rays: s.rays, first: first, at: make([]vec, last-first+2), weights: make([]float64, len(s.rays))}
+	for i := range a.weights {
+		a.weights[i] = 1
+	}
+	a.noise, a.reach = 0.01, 100
+	for round := range linearRounds + directionRounds {
+		if !a.solve(round >= linearRounds) {
+			return path{}, false
+		}
+		a.reweigh()
+	}
+	return a.result(), true
+}
+
+// leastRays is the least number of rays that a path is taken from; beyond is
+// how many windows it is continued before the first and after the last.
+const (
+	leastRays = 8
+	beyond    = 4
+)
+
+type adjustment struct {
+	rays         []ray
+	weights      []float64 // of the biweight, 0 to 1
+	first        uint32
+	at           []vec // knots
+	noise, reach float64
+	factor       bandMatrix
+}
+
+// locate returns the knot before a ray, and the share of the way to the next.
+func (a *adjustment) locate(tick uint64) (k int, f float64) {
+	w := windowOf(tick)
+	return int(w - a.first), float64(tick-uint64(w)*windowTicks) / windowTicks
+}
+
+func (a *adjustment) sensor(tick uint64) vec {
+	k, f := a.locate(tick)
+	return lerp(a.at[k], a.at[k+1], f)
+}
+
+// solve computes the knots from the rays with their present weights: either by
+// the perpendicular distances of the sensor from the rays, or by the angles
+// between the rays and the directions to the present position.
+func (a *adjustment) solve(directions bool) bool {
+	n := bandMatrix(make([][halfBand + 1]float64, 3*len(a.at)))
+	rhs := make([]float64, 3*len(a.at))
+	smooth(n)
+	for i := range a.rays {
+		r := &a.rays[i]
+		if a.weights[i] == 0 {
+			continue
+		}
+		axis, target, reach := r.up, r.middle, a.reach
+		if directions {
+			present := a.sensor(r.tick)
+			axis, reach = between(r.middle, present)
+			target = present.add(r.up.across(axis).scale(reach))
+		}
+		// The direction's standard error is noise·√2/length per axis.
+		w := a.weights[i] * r.length * r.length / (2 * a.noise * a.noise * reach * reach)
+		k, f := a.locate(r.tick)
+		observe(n, rhs, k, f, axis, target.across(axis).scale(w), w)
+	}
+	if !n.factor() {
+		return false
+	}
+	n.solve(rhs)
+	for k := range a.at {
+		a.at[k] = vec{rhs[3*k], rhs[3*k+1], rhs[3*k+2]}
+	}
+	a.factor = n
+	return true
+}
+
+// smooth adds the observations that second differences are zero, and a very
+// weak one that knots are at the origin, which keeps the matrix regular.
+func smooth(n bandMatrix) {
+	const faint = 1e-10
+	for i := range n {
+		n[i][0] += faint
+	}
+	sd := restlessness * windowSeconds * windowSeconds
+	w := 1 / (sd * sd)
+	coefficients := [3]float64{1, -2, 1}
+	for k := 0; k+2 < len(n)/3; k++ {
+		for i, ci := range coefficients {
+			for j, cj := range coefficients[:i+1] {
+				for axis := range 3 {
+					n[3*(k+i)+axis][3*(i-j)] += w * ci * cj
+				}
+			}
+		}
+	}
+}
+
+// observe adds an observation of the position at share f between two knots,
+// perpendicular to an axis.
+func observe(n bandMatrix, rhs []float64, k int, f float64, axis, target vec, w float64) {
+	share := [2]float64{1 - f, f}
+	for i, fi := range share {
+		for p := range 3 {
+			row := 3*(k+i) + p
+			rhs[row] += fi * target[p]
+			for j, fj := range share[:i+1] {
+				for q := range 3 {
+					if col := 3*(k+j) + q; col <= row {
+						m := -axis[p] * axis[q]
+						if p == q {
+							m++
+						}
+						n[row][row-col] += w * fi * fj * m
+					}
+				}
+			}
+		}
+	}
+}
+
+// reweigh computes each ray's residual, their scale, and the weights.
+//
+// A residual is the angle between ray and sensor times the ray's length: what
+// the returns would have to move. With noise per axis and return, half of the
+// residuals are below √2·noise·√(2 ln 2).
+func (a *adjustment) reweigh() {
+	residuals, reaches := make([]float64, len(a.rays)), make([]float64, len(a.rays))
+	for i := range a.rays {
+		r := &a.rays[i]
+		to := a.sensor(r.tick).sub(r.middle)
+		reaches[i] = to.norm()
+		residuals[i] = to.across(r.up).norm() / reaches[i] * r.length
+	}
+	a.reach = median(reaches)
+	// Coordinates are whole steps: no residual scale is below what that gives.
+	a.noise = max(median(residuals)/(math.Sqrt2*math.Sqrt(2*math.Ln2)), 0.3e-4)
+	for i, r := range residuals {
+		u := r / (tukey * math.Sqrt2 * a.noise)
+		a.weights[i] = max(1-u*u, 0) * max(1-u*u, 0)
+	}
+}
+
+func median(values []float64) float64 {
+	sorted := slices.Clone(values)
+	slices.Sort(sorted)
+	return sorted[len(sorted)/2]
+}
+
+// result gives each knot its standard errors.
+func (a *adjustment) result() path {
+	p := path{first: a.first, knots: make([]knot, len(a.at)), rays: len(a.rays), noise: a.noise, reach: a.reach}
+	var sum vec
+	for i, w := range a.weights {
+		if w > 0 {
+			p.used++
+			sum = sum.add(a.rays[i].up)
+		}
+	}
+	mean := sum.scale(1 / sum.norm())
+	z := a.factor.inverse()
+	for k := range p.knots {
+		var c [3][3]float64
+		for i := range 3 {
+			for j := range i + 1 {
+				c[i][j] = z[3*k+i][i-j]
+				c[j][i] = c[i][j]
+			}
+		}
+		trace := c[0][0] + c[1][1] + c[2][2]
+		var along float64
+		for i := range 3 {
+			along += mean[i] * vec(c[i]).dot(mean)
+		}
+		p.knots[k] = knot{a.at[k], math.Sqrt(max(trace-along, 0) / 2), math.Sqrt(trace)}
+	}
+	return p
+}

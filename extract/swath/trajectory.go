@@ -1,0 +1,160 @@
+package swath
+
+import (
+	"quoin/extract/cloud"
+)
+
+// A Method is how the sensor's positions on a line were found.
+type Method string
+
+// The methods, from the best to none.
+const (
+	// FromReturns: the lines through the returns of single pulses meet in the
+	// sensor.
+	FromReturns Method = "returns"
+	// FromScanAngle: positions against the tangent of the scan angle.
+	FromScanAngle Method = "scan angle"
+	// Unknown: rays must be taken as vertical.
+	Unknown Method = "unknown"
+)
+
+// A Trajectory is where the sensor was, by source and time, as far as the
+// points tell. It is not changed once made: concurrent use is safe.
+type Trajectory struct {
+	tracks map[uint16][]track
+}
+
+// A track is the positions of one line, in the block's metres.
+type track struct {
+	first, last uint32  // windows that it answers for
+	knots       []knot  // at the ends of windows, the first at that of first
+	reach       float64 // median distance from the sensor to what it measured
+	turning     []bool  // by window
+	method      Method
+}
+
+// loosest is the largest standard error of a position, in shares of the
+// distance to what was measured, with which it is given out: what lies 5 m
+// above ground is then seen displaced by 10 cm at most (one sigma).
+const loosest = 0.02
+
+// Sigma returns the standard error in metres of the position that At gives,
+// per axis, perpendicular to the rays: a point's ray at height h above it is
+// displaced by h/H of that, H being the sensor's height above the point. It is
+// 0 where At gives none.
+func (t *Trajectory) Sigma(source uint16, tick uint64) float64 {
+	k, i, f := t.find(source, tick)
+	if k == nil {
+		return 0
+	}
+	return max(k.knots[i].across*(1-f), k.knots[i+1].across*f, (k.knots[i].across+k.knots[i+1].across)/2)
+}
+
+// At returns the sensor's position in the block's metres, z an elevation, when
+// the given source measured at the given time. ok is false where the points do
+// not tell: then a ray can only be taken as vertical.
+func (t *Trajectory) At(source uint16, tick uint64) (x, y, z float64, ok bool) {
+	k, i, f := t.find(source, tick)
+	if k == nil {
+		return 0, 0, 0, false
+	}
+	p := lerp(k.knots[i].at, k.knots[i+1].at, f)
+	return p[0], p[1], p[2], true
+}
+
+// Turning reports whether the sensor was known to be in a turn: its points are
+// worse then.
+func (t *Trajectory) Turning(source uint16, tick uint64) bool {
+	k, i, _ := t.find(source, tick)
+	return k != nil && k.turning != nil && k.turning[i]
+}
+
+// find returns the track, the knot before, and the share of the way to the
+// next one.
+func (t *Trajectory) find(source uint16, tick uint64) (k *track, i int, f float64) {
+	w := windowOf(tick)
+	tracks := t.tracks[source]
+	for n := range tracks {
+		if k := &tracks[n]; w >= k.first && w <= k.last {
+			i := int(w - k.first)
+			return k, i, float64(tick-uint64(w)*windowTicks) / windowTicks
+		}
+	}
+	return nil, 0, 0
+}
+
+// add takes in the path of a line, as far as it is known well enough, about an
+// origin in the block.
+func (t *Trajectory) add(l *line, p path, origin cloud.Point, method Method) {
+	base := vec{origin.East(), origin.North(), origin.Up()}
+	for lo := 0; lo < len(p.knots); {
+		hi := lo
+		for hi < len(p.knots) && p.knots[hi].across <= loosest*p.reach {
+			hi++
+		}
+		if hi-lo >= 2 {
+			knots := make([]knot, hi-lo)
+			for i := range knots {
+				knots[i] = p.knots[lo+i]
+				knots[i].at = knots[i].at.add(base)
+			}
+			t.tracks[l.source] = append(t.tracks[l.source], track{
+				first: p.first + uint32(lo), last: p.first + uint32(hi) - 2, reach: p.reach,
+				knots: knots, turning: turning(knots), method: method,
+			})
+		}
+		lo = hi + 1
+	}
+}
+
+// plausible reports whether a path can be that of a sensor which measured
+// these points: the rays agree with one another to within what a point's noise
+// can be, and it is well above what it measured.
+func (p *path) plausible() bool {
+	const (
+		worstNoise = 0.3 // metres
+		leastUsed  = 0.6 // share of the rays
+		leastReach = 5   // metres
+	)
+	return p.noise < worstNoise && float64(p.used) >= leastUsed*float64(p.rays) && p.reach > leastReach
+}
+
+// Track returns the trajectory of a block's sensors, on the given number of
+// workers (all cores when not positive); on a block without time or with
+// nothing to tell it from, one that knows no position.
+func Track(b *cloud.Block, workers int) *Trajectory {
+	return survey(b, workers).trajectory
+}
+
+type voyage struct {
+	fleet      *fleet
+	trajectory *Trajectory
+	paths      [][]path // by line
+}
+
+func survey(b *cloud.Block, workers int) voyage {
+	v := voyage{fleet: muster(b, workers), trajectory: &Trajectory{tracks: make(map[uint16][]track)}}
+	sheaves := gather(b, v.fleet, workers)
+	type found struct {
+		path path
+		ok   bool
+	}
+	v.paths = make([][]path, len(v.fleet.lines))
+	results := ordered(len(sheaves), workers, func(i int) []found {
+		var all []found
+		for _, run := range sheaves[i].runs() {
+			p, ok := intersect(&v.fleet.lines[i], run)
+			all = append(all, found{p, ok && p.plausible()})
+		}
+		return all
+	})
+	for i, all := range results {
+		for _, f := range all {
+			if f.ok {
+				v.trajectory.add(&v.fleet.lines[i], f.path, sheaves[i].origin, FromReturns)
+				v.paths[i] = append(v.paths[i], f.path)
+			}
+		}
+	}
+	return v
+}
