@@ -1,0 +1,18 @@
+package control
+
+import "github.com/paulmach/orb"
+
+// A Point is one surveyed point, in the CRS and units of its file.
+type Point struct {
+	// ID is unique in its file.
+	ID          string
+	East, North float64
+	// Elevation is NaN where the file gives none.
+	Elevation   float64
+	Description string
+	// Line is where in the file the point is, from 1.
+	Line int
+}
+
+// XY returns the position, x east and y north.
+func (p Point) XY() orb.Point { return orb.Point{p.East, p.North} }
