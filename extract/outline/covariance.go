@@ -64,13 +64,15 @@ func (p precision) support(s *span, g *sighting, whole float64) support {
 	length := s.length()
 	rhoIn, rhoOut := g.densities(whole)
 	rate := max(rhoIn, rhoOut) * length
-	sup := support{missing: min(math.Abs(s.pull)*g.recurrence(rate), 1)}
+	gaps := g.pattern(s.pull)
+	recurrence := gaps.recurrence(rate)
+	sup := support{missing: min(math.Abs(s.pull)*recurrence, 1)}
 	if s.pull == 0 {
 		rate = length * 2 * rhoIn * rhoOut / (rhoIn + rhoOut)
+		recurrence = gaps.recurrence(rate)
 	}
-	two := g.gapVariance(rate) * p.split(rate)
-	recurrence := g.recurrence(rate)
-	one := max(4*g.gapVariance(rate)-recurrence*recurrence, 0)
+	two := gaps.variance(rate) * p.split(rate)
+	one := max(4*gaps.variance(rate)-recurrence*recurrence, 0)
 	hard := (1-sup.missing)*two + sup.missing*one
 	if s.pull == 0 {
 		if gap := g.nearIn + g.nearOut - 2*p.beam; gap > 8*recurrence && gap < 1e6 {

@@ -14,10 +14,10 @@ type field struct {
 	start        []int32
 	x, y         []float64
 	side         []Side
-	count        [][3]int32
+	count        [][4]int32
 }
 
-// newField bins observations that know their side. The order within a cell is by coordinates and side, so sums do not depend on the
+// newField bins observations. The order within a cell is by coordinates and side, so sums do not depend on the
 // order of the input.
 func newField(obs []Observation, cell float64) *field {
 	f := &field{x0: math.Inf(1), y0: math.Inf(1), cell: cell}
@@ -36,7 +36,7 @@ func newField(obs []Observation, cell float64) *field {
 
 func (f *field) fill(obs []Observation) {
 	f.start = make([]int32, f.rows*f.cols+1)
-	f.count = make([][3]int32, f.rows*f.cols)
+	f.count = make([][4]int32, f.rows*f.cols)
 	for _, o := range obs {
 		c := f.at(o.X, o.Y)
 		f.start[c+1]++

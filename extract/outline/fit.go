@@ -33,7 +33,7 @@ func Fit(obs []Observation, m Measures, o Options) (Result, error) {
 
 // A fitter is one building at work.
 type fitter struct {
-	obs      []Observation // with known sides, about the origin
+	obs      []Observation // about the origin
 	ox, oy   float64
 	measures Measures
 	options  Options
@@ -47,8 +47,8 @@ func newFitter(obs []Observation, m Measures, o Options) (*fitter, error) {
 		if v := p.X + p.Y; math.IsNaN(v) || math.IsInf(v, 0) {
 			return nil, ErrNotFinite
 		}
-		if p.Side == Inside || p.Side == Split || p.Side == Outside {
-			f.obs = append(f.obs, p)
+		if p.Side > Unknown {
+			return nil, fmt.Errorf("side %d is not known", p.Side)
 		}
 		if p.Side == Inside {
 			inside++
@@ -57,6 +57,7 @@ func newFitter(obs []Observation, m Measures, o Options) (*fitter, error) {
 	if inside < 6 {
 		return nil, ErrTooFew
 	}
+	f.obs = slices.Clone(obs)
 	slices.SortFunc(f.obs, compareObservations)
 	f.centre()
 	f.l = newLikelihood(newField(f.obs, 3*m.Spacing), m, o.Mislabel)
@@ -91,11 +92,12 @@ func (f *fitter) rectilinearStart() *model {
 	theta := mainDirection(flat.boundaryPoints(flat.labels()), 0.6*cell/1.5)
 	fine := newRaster(f.obs, theta, cell/ratio, false)
 	coarse := fine.coarsen(ratio)
-	rings := trace(coarse, coarse.body(coarse.labels(), f.minHole(), f.measures.Spacing), ratio)
+	lab := coarse.labels()
+	rings := trace(coarse, coarse.body(lab, f.minHole(), f.measures.Spacing), ratio)
 	if len(rings) == 0 {
 		return nil
 	}
-	l := &lattice{rows: fine.rows, cols: fine.cols, sums: runningSums(fine), rings: rings}
+	l := &lattice{rows: fine.rows, cols: fine.cols, sums: runningSums(fine, coarse, lab, ratio), rings: rings}
 	l.collapse(4)
 	return l.outline(fine, theta)
 }
@@ -113,9 +115,17 @@ func (f *fitter) anneal(m *model, tolerance float64) float64 {
 func (f *fitter) choose(start *model) *model {
 	start.setPulls(f.l.field, f.measures.Spacing)
 	f.anneal(start, 0.05)
-	c := &chooser{l: f.l, m: f.measures, o: f.options, sigma: floorSigma(start, f.l, f.measures)}
-	m := c.simplify(start)
-	f.anneal(m, 1e-4)
+	m := start.clone()
+	for round := range 4 {
+		c := &chooser{l: f.l, m: f.measures, o: f.options, sigma: floorSigma(m, f.l, f.measures)}
+		edges := m.edgeCount()
+		m = c.simplify(m)
+		if edges == m.edgeCount() && round > 0 {
+			break
+		}
+		m.setPulls(f.l.field, f.measures.Spacing)
+		f.anneal(m, 1e-4)
+	}
 	return m
 }
 

@@ -7,7 +7,7 @@ type step struct{ way, at int }
 // A lattice is a rectilinear polygon on the lines of a fine grid, with the misclassified points of every block of cells at hand.
 type lattice struct {
 	rows, cols int
-	// sums is the two-dimensional running sum of open less roof points: what it costs to have a block inside.
+	// sums is the two-dimensional running sum of what it costs to have a block inside: see runningSums.
 	sums  []int32
 	rings [][]step
 }
@@ -66,14 +66,24 @@ func follow(inside func(row, col int) bool, done []bool, cols, row, col, ratio i
 	return ring
 }
 
-// runningSums makes the two-dimensional running sums of open less roof points of a raster.
-func runningSums(g *raster) []int32 {
-	w := g.cols + 1
-	sums := make([]int32, (g.rows+1)*w)
-	for row := 0; row < g.rows; row++ {
+// pointWeight is the weight of a point in the cost of a block, so that an empty cell's share of one is whole too: a cell of the coarse
+// raster is two and a quarter points large, and one ninth of it is a cell of the fine one.
+const pointWeight = 4
+
+// runningSums makes the two-dimensional running sums of the weighted open less roof points of a fine raster. Where its coarse raster
+// has empty cells beside the roof, pulses that would have met a roof there are missing: they count as open, unless something hides
+// the place.
+func runningSums(fine, coarse *raster, lab []label, ratio int) []int32 {
+	w := fine.cols + 1
+	sums := make([]int32, (fine.rows+1)*w)
+	for row := 0; row < fine.rows; row++ {
 		line := int32(0)
-		for col := 0; col < g.cols; col++ {
-			line += g.out[row*g.cols+col] - g.in[row*g.cols+col]
+		for col := 0; col < fine.cols; col++ {
+			k, c := row*fine.cols+col, row/ratio*coarse.cols+col/ratio
+			line += pointWeight * (fine.out[k] - fine.in[k])
+			if lab[c] == blank && coarse.hidden[c] == 0 {
+				line++
+			}
 			sums[(row+1)*w+col+1] = sums[row*w+col+1] + line
 		}
 	}
@@ -156,7 +166,7 @@ func (l *lattice) collapse(allowance int) {
 		for {
 			best := -1
 			for j, m := range mergers {
-				if m.legal && m.rise <= allowance && (best < 0 || m.rise < mergers[best].rise ||
+				if m.legal && m.rise <= allowance*pointWeight && (best < 0 || m.rise < mergers[best].rise ||
 					m.rise == mergers[best].rise && m.length < mergers[best].length) {
 					best = j
 				}

@@ -171,7 +171,7 @@ func (l *likelihood) rowList(row int) []int32 {
 	return l.rowEdges[row]
 }
 
-func (l *likelihood) farCell(count [3]int32, inside int) float64 {
+func (l *likelihood) farCell(count [4]int32, inside int) float64 {
 	k := l.classes()
 	right, wrong := math.Log1p(-(k-1)*l.mislabel), math.Log(l.mislabel)
 	in, out := right, wrong
@@ -206,7 +206,7 @@ func (l *likelihood) nearCell(c, row int, into *evaluation) float64 {
 // point is the log-probability of one observation. Its derivatives, if asked for, are added to into.
 func (l *likelihood) point(i, row int, into *evaluation) float64 {
 	side := l.side[i]
-	if side == Split && l.classes() == 2 && !l.merged {
+	if side == Unknown || side == Split && l.classes() == 2 && !l.merged {
 		return 0
 	}
 	x, y := l.x[i], l.y[i]

@@ -10,6 +10,7 @@ type raster struct {
 	cell       float64
 	rows, cols int
 	in, out    []int32
+	hidden     []int32 // observations that know no side
 	// inX.. are sums of turned coordinates, for boundary points finer than a cell; nil when not asked for.
 	inU, inV, outU, outV []float64
 }
@@ -30,7 +31,7 @@ func newRaster(obs []Observation, theta, cell float64, centroids bool) *raster {
 	}
 	g.u0, g.v0 = g.u0-1.5*g.cell, g.v0-1.5*g.cell
 	g.cols, g.rows = int((u1-g.u0)/g.cell)+2, int((v1-g.v0)/g.cell)+2
-	g.in, g.out = make([]int32, g.rows*g.cols), make([]int32, g.rows*g.cols)
+	g.in, g.out, g.hidden = make([]int32, g.rows*g.cols), make([]int32, g.rows*g.cols), make([]int32, g.rows*g.cols)
 	if centroids {
 		g.inU, g.inV = make([]float64, len(g.in)), make([]float64, len(g.in))
 		g.outU, g.outV = make([]float64, len(g.in)), make([]float64, len(g.in))
@@ -59,6 +60,8 @@ func (g *raster) count(o Observation) {
 			g.outU[c] += u
 			g.outV[c] += v
 		}
+	default:
+		g.hidden[c]++
 	}
 }
 
@@ -191,12 +194,13 @@ func (g *raster) coarsen(ratio int) *raster {
 		cos: g.cos, sin: g.sin, u0: g.u0, v0: g.v0, cell: g.cell * float64(ratio),
 		rows: (g.rows + ratio - 1) / ratio, cols: (g.cols + ratio - 1) / ratio,
 	}
-	c.in, c.out = make([]int32, c.rows*c.cols), make([]int32, c.rows*c.cols)
+	c.in, c.out, c.hidden = make([]int32, c.rows*c.cols), make([]int32, c.rows*c.cols), make([]int32, c.rows*c.cols)
 	for row := range g.rows {
 		for col := range g.cols {
 			k := row/ratio*c.cols + col/ratio
 			c.in[k] += g.in[row*g.cols+col]
 			c.out[k] += g.out[row*g.cols+col]
+			c.hidden[k] += g.hidden[row*g.cols+col]
 		}
 	}
 	return c

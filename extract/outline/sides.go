@@ -13,14 +13,21 @@ type sighting struct {
 	areaIn, areaOut float64
 	// bins cut the edge into pieces of about three spacings.
 	bins []bin
-	// gaps between the projections of the points on the normal: sums of their first three powers, with their number.
-	gap1, gap2, gap3 float64
-	gaps             int
+	// gaps are those between the projections of the points on the normal, inside and outside.
+	gaps [2]gapSums
 	// nearIn and nearOut are the distances of the closest observation of the right side, +Inf for none.
 	nearIn, nearOut float64
 	// inside, split and outside count all within two and a half spacings.
-	count [3]int
+	count [4]int
+	// deep counts the inside observations one to five spacings from the edge, and their area: a density that does not suffer from an
+	// edge half a cell off.
+	deep, areaDeep float64
 }
+
+// gapSums are the sums of the first three powers of gaps.
+type gapSums struct{ one, two, three float64 }
+
+func (g gapSums) plus(h gapSums) gapSums { return gapSums{g.one + h.one, g.two + h.two, g.three + h.three} }
 
 // A bin is a piece of an edge: its middle along the edge, and what lies on both sides of it, as in a sighting.
 type bin struct{ t, in, out, areaIn, areaOut float64 }
@@ -45,6 +52,7 @@ func (f *field) sight(spans []span, i int, spacing float64) sighting {
 		g.bins[k].areaIn, g.bins[k].areaOut = binAreas(spans, s, g.bins[k].t, width, spacing)
 		g.areaIn += g.bins[k].areaIn
 		g.areaOut += g.bins[k].areaOut
+		g.areaDeep += deepArea(spans, s, g.bins[k].t, width, spacing)
 	}
 	depth := 5 * spacing
 	w := f.around(min(s.ax, s.bx), min(s.ay, s.by), max(s.ax, s.bx), max(s.ay, s.by), depth)
@@ -70,8 +78,7 @@ func (f *field) sight(spans []span, i int, spacing float64) sighting {
 			}
 		}
 	}
-	g.addGaps(in)
-	g.addGaps(out)
+	g.gaps = [2]gapSums{sumGaps(in), sumGaps(out)}
 	return g
 }
 
@@ -84,6 +91,9 @@ func (g *sighting) add(side Side, h float64, k int, spacing float64) {
 	switch {
 	case side == Inside && h > 0:
 		g.nearIn = min(g.nearIn, h)
+		if h >= spacing {
+			g.deep++
+		}
 		if strip {
 			g.in++
 			g.bins[k].in++
@@ -114,20 +124,42 @@ func binAreas(spans []span, s *span, t, width, spacing float64) (in, out float64
 	return in, out
 }
 
+// deepArea is the area on the roof one to five spacings inside one bin, judged at eight places.
+func deepArea(spans []span, s *span, t, width, spacing float64) float64 {
+	area := 0.0
+	for _, dt := range [2]float64{-0.25, 0.25} {
+		for h := 1.5; h < 5; h++ {
+			if x, y := s.place(t+dt*width, h*spacing); winding(spans, nil, x, y) == 1 {
+				area += spacing * width / 2
+			}
+		}
+	}
+	return area
+}
+
 // place is the point at t along the edge and h inside it.
 func (s *span) place(t, h float64) (x, y float64) {
 	return (s.d-h)*s.nx - t*s.ny, (s.d-h)*s.ny + t*s.nx
 }
 
-func (g *sighting) addGaps(h []float64) {
+func sumGaps(h []float64) (g gapSums) {
 	slices.Sort(h)
 	for i := 1; i < len(h); i++ {
 		d := h[i] - h[i-1]
-		g.gap1 += d
-		g.gap2 += d * d
-		g.gap3 += d * d * d
+		g = g.plus(gapSums{d, d * d, d * d * d})
 	}
-	g.gaps += max(len(h)-1, 0)
+	return g
+}
+
+// pattern are the gaps of the sides that are seen.
+func (g *sighting) pattern(pull float64) gapSums {
+	switch {
+	case pull > 0:
+		return g.gaps[0]
+	case pull < 0:
+		return g.gaps[1]
+	}
+	return g.gaps[0].plus(g.gaps[1])
 }
 
 // densities are the observations per square metre inside and outside, pulled towards the whole building's by ten pseudo-counts.
@@ -156,16 +188,16 @@ func wholeDensity(seen []sighting, spacing float64) float64 {
 // recurrence is the mean distance from a place chosen at random to the next projected point, E[g²]/2E[g] over the gaps g, with thirty
 // pseudo-gaps of a Poisson pattern of the given rate: the outermost roof point lies inside the edge by as much. Lines of points
 // parallel to the edge make it half their distance.
-func (g *sighting) recurrence(rate float64) float64 {
+func (g gapSums) recurrence(rate float64) float64 {
 	const pseudo = 30
-	return (g.gap2 + pseudo*2/(rate*rate)) / (2 * (g.gap1 + pseudo/rate))
+	return (g.two + pseudo*2/(rate*rate)) / (2 * (g.one + pseudo/rate))
 }
 
 // gapVariance is the variance of the middle of the gap that a place chosen at random falls in, E[g³]/12E[g]: 1/2r² for a Poisson
 // pattern of rate r, d²/12 for lines d apart.
-func (g *sighting) gapVariance(rate float64) float64 {
+func (g gapSums) variance(rate float64) float64 {
 	const pseudo = 30
-	return (g.gap3 + pseudo*6/(rate*rate*rate)) / (12 * (g.gap1 + pseudo/rate))
+	return (g.three + pseudo*6/(rate*rate*rate)) / (12 * (g.one + pseudo/rate))
 }
 
 // missing is the share of one strip's points that the other lacks: 0 when the lack may be chance.
@@ -195,11 +227,19 @@ func (m *model) setPulls(f *field, spacing float64) {
 		if out == 0 && in == 0 {
 			continue
 		}
-		rhoIn, rhoOut := g.densities(whole)
-		rate := max(rhoIn, rhoOut) * s.length()
-		e.pull = (out - in) / g.recurrence(rate)
+		rate := g.pullDensity(whole, out > 0) * s.length()
+		e.pull = (out - in) / g.pattern(out-in).recurrence(rate)
 		e.pullX, e.pullY = s.place(g.lackCentre(out > 0), 0)
 	}
+}
+
+// pullDensity is the density of observations on the side that has them.
+func (g *sighting) pullDensity(whole float64, inside bool) float64 {
+	const pseudo = 10
+	if inside {
+		return (g.deep + pseudo) / (g.areaDeep + pseudo/whole)
+	}
+	return (g.out + pseudo) / (g.areaOut + pseudo/whole)
 }
 
 // lackCentre is where along the edge the lack of points is centred.
