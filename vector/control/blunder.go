@@ -1,10 +1,13 @@
 package control
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
+
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"quoin/vector"
 )
@@ -26,10 +29,12 @@ const (
 	// one axis, beyond which a normal error falls as seldom as one beyond 3.5
 	// on a line, √(−2 ln P) with P = erfc(3.5/√2).
 	planeLimit = 3.917
-	// spreadLimit is the multiple of the others' root mean square that a
-	// blunder exceeds as well: three times RMSE, the common bound for a
-	// discrepancy to be looked at.
-	spreadLimit = 3
+	// falseAlarm is the chance that any point of a survey without blunders is
+	// flagged in one component, however many points there are. For about a
+	// hundred points the test comes to three times the horizontal RMSE of the
+	// others, the common bound for a discrepancy to be looked at; for fewer it
+	// allows for how badly so few determine that RMSE.
+	falseAlarm = 0.01
 	// lineMedian and planeMedian are the medians of |d| for a normal error of
 	// standard error 1 on a line, and of the radius in the plane, √(2 ln 2).
 	lineMedian  = 0.67449
@@ -45,12 +50,12 @@ const (
 //
 // A difference is a blunder when it deviates from the median difference by more
 // than the limit for a normal error whose standard error is estimated from the
-// median deviation, and from the mean of those that are within the limit by
-// more than three times their root mean square. The first keeps blunders from
-// hiding each other, the second keeps a median that happens to be small from
-// raising false alarms. Both are about the middle of the differences, so that
-// a shift of the whole block does not count. A point with a blunder in one
-// component is not used in any.
+// median deviation, and when its deviation from the mean of those within that
+// limit is significant (F test at 1 % for all points together). The first keeps
+// blunders from hiding each other, the second keeps a median that happens to be
+// small from raising false alarms. Both are about the middle of the
+// differences, so that a shift of the whole block does not count. A point with
+// a blunder in one component is not used in any.
 func FlagBlundersInPlace(checks []vector.CornerCheck) {
 	var plan, up []int
 	for i, c := range checks {
@@ -66,11 +71,11 @@ func FlagBlundersInPlace(checks []vector.CornerCheck) {
 	}
 	reasons := make(map[int][]string)
 	planar := func(i int) [2]float64 { return [2]float64{checks[i].DeltaE, checks[i].DeltaN} }
-	for _, o := range outliers(plan, planar, planeLimit/planeMedian) {
+	for _, o := range (component{2, planeLimit / planeMedian, planar}).outliers(plan) {
 		reasons[o.index] = append(reasons[o.index], fmt.Sprintf("%.3f in plan from the others, %.1f times their spread", o.distance, o.distance/o.spread))
 	}
 	vertical := func(i int) [2]float64 { return [2]float64{checks[i].DeltaU} }
-	for _, o := range outliers(up, vertical, lineLimit/lineMedian) {
+	for _, o := range (component{1, lineLimit / lineMedian, vertical}).outliers(up) {
 		reasons[o.index] = append(reasons[o.index], fmt.Sprintf("%.3f in elevation from the others, %.1f times their spread", o.distance, o.distance/o.spread))
 	}
 	for i := range checks {
@@ -88,46 +93,84 @@ type outlier struct {
 	distance, spread float64
 }
 
-// outliers returns the indices whose difference lies further than limit times
-// the median deviation from the median, and than spreadLimit times the spread
-// of the rest from their mean.
-func outliers(indices []int, difference func(int) [2]float64, limit float64) []outlier {
+// component is the part of the differences that is looked at: in plan, with
+// two dimensions, or in elevation, with one.
+type component struct {
+	dimensions int
+	// limit is the bound in median deviations.
+	limit      float64
+	difference func(index int) [2]float64
+}
+
+// outliers returns the indices whose difference lies further than the limit
+// from the median and significantly far from the mean of the rest.
+//
+// Those beyond the limit are tested from the nearest outwards, and each that
+// passes joins the rest before the next is tested, as a rest from which too
+// much was taken looks narrower than it is. With the first that fails, all
+// further ones do.
+func (c component) outliers(indices []int) []outlier {
 	if len(indices) < leastForBlunders {
 		return nil
 	}
 	axis := func(k int) float64 {
-		return median(indices, func(i int) float64 { return difference(i)[k] })
+		return median(indices, func(i int) float64 { return c.difference(i)[k] })
 	}
 	middle := [2]float64{axis(0), axis(1)}
-	deviation := func(i int) float64 { return apart(difference(i), middle) }
-	bound := limit * max(median(indices, deviation), rounding)
-	var rest, beyond []int
-	for _, i := range indices {
-		if deviation(i) > bound {
-			beyond = append(beyond, i)
-		} else {
-			rest = append(rest, i)
+	deviation := func(i int) float64 { return apart(c.difference(i), middle) }
+	bound := c.limit * max(median(indices, deviation), rounding)
+	outward := slices.Clone(indices)
+	slices.SortStableFunc(outward, func(a, b int) int { return cmp.Compare(deviation(a), deviation(b)) })
+	inner := 0
+	for inner < len(outward) && deviation(outward[inner]) <= bound {
+		inner++
+	}
+	level := falseAlarm / float64(len(indices))
+	for ; inner < len(outward); inner++ {
+		rest := c.spread(outward[:inner])
+		if rest.chance(c.difference(outward[inner])) < level {
+			var out []outlier
+			for _, i := range outward[inner:] {
+				out = append(out, outlier{i, apart(c.difference(i), rest.mean), math.Sqrt(rest.variance * float64(c.dimensions))})
+			}
+			return out
 		}
 	}
-	var mean [2]float64
-	for _, i := range rest {
-		d := difference(i)
-		mean[0] += d[0] / float64(len(rest))
-		mean[1] += d[1] / float64(len(rest))
+	return nil
+}
+
+// spread describes differences taken to be free of blunders: their number, mean
+// and variance along one axis.
+type spread struct {
+	dimensions, n float64
+	mean          [2]float64
+	variance      float64
+}
+
+func (c component) spread(indices []int) spread {
+	s := spread{dimensions: float64(c.dimensions), n: float64(len(indices))}
+	for _, i := range indices {
+		d := c.difference(i)
+		s.mean[0] += d[0] / s.n
+		s.mean[1] += d[1] / s.n
 	}
 	var sumSq float64
-	for _, i := range rest {
-		d := apart(difference(i), mean)
+	for _, i := range indices {
+		d := apart(c.difference(i), s.mean)
 		sumSq += d * d
 	}
-	spread := max(math.Sqrt(sumSq/float64(len(rest))), rounding)
-	var out []outlier
-	for _, i := range beyond {
-		if d := apart(difference(i), mean); d > spreadLimit*spread {
-			out = append(out, outlier{i, d, spread})
-		}
-	}
-	return out
+	s.variance = max(sumSq/(s.dimensions*(s.n-1)), rounding*rounding)
+	return s
+}
+
+// chance returns the probability that one more difference of the same normal
+// distribution lies as far out as d: the square of the deviation from the mean
+// through p·(1 + 1/n) times the variance is distributed as F(p, p(n − 1)) for p
+// dimensions.
+func (s spread) chance(d [2]float64) float64 {
+	r := apart(d, s.mean)
+	f := distuv.F{D1: s.dimensions, D2: s.dimensions * (s.n - 1)}
+	return f.Survival(r * r / (s.dimensions * s.variance * (1 + 1/s.n)))
 }
 
 func apart(a, b [2]float64) float64 { return math.Hypot(a[0]-b[0], a[1]-b[1]) }

@@ -236,3 +236,25 @@ func BenchmarkMatch(b *testing.B) {
 		})
 	}
 }
+
+// The chance of a false alarm is 1 % in plan and 1 % in elevation. The bounds
+// are four binomial standard errors of the trials about 1 − 0.99².
+func TestBlunderFalseAlarmsAreAsStated(t *testing.T) {
+	const trials, n, stated = 4000, 20, 1 - 0.99*0.99
+	r := rand.New(rand.NewPCG(7, 8))
+	alarms := 0
+	for range trials {
+		checks := normalChecks(r, n, 0.03)
+		control.FlagBlundersInPlace(checks)
+		for _, c := range checks {
+			if !c.Used {
+				alarms++
+				break
+			}
+		}
+	}
+	got, tolerance := float64(alarms)/trials, 4*math.Sqrt(stated*(1-stated)/trials)
+	if math.Abs(got-stated) > tolerance {
+		t.Errorf("%.4f of the surveys without blunders are flagged, stated %.4f ± %.4f", got, stated, tolerance)
+	}
+}
