@@ -1,0 +1,227 @@
+package ground
+
+// A cell is a low outlier when it lies below the means of nearly all pairs of
+// cells opposite each other about it. The mean of such a pair is what a plane
+// through both has at the cell, so the test holds on any slope, where the
+// usual comparison with the neighbours' heights takes slopes for pits or
+// leaves pits on slopes.
+const (
+	// pairReach is the reach of the pairs in cells; those within pairCore are
+	// left out, so that a small cluster does not vouch for itself.
+	pairReach, pairCore = 4, 1
+	// pairShare is the share of pairs that must not be above for a cell to be
+	// kept: a narrow alley has terrain only along it.
+	pairShare = 0.1
+	// fewPairs is what the rim of the data has too little of to judge by.
+	fewPairs = 8
+)
+
+type offset struct{ row, col int }
+
+// pairOffsets returns one offset of each symmetric pair.
+func pairOffsets() []offset {
+	var out []offset
+	for row := 0; row <= pairReach; row++ {
+		for col := -pairReach; col <= pairReach; col++ {
+			if max(row, abs(col)) > pairCore && (row > 0 || col > 0) {
+				out = append(out, offset{row, col})
+			}
+		}
+	}
+	return out
+}
+
+func abs(v int) int { return max(v, -v) }
+
+// dropOutliers takes low outliers out of fine cells in place. It looks at two
+// scales: at the coarser one small clusters are single cells.
+func dropOutliers(l *lowest, drop float64) {
+	offsets := pairOffsets()
+	rescued := make([]bool, len(l.z))
+	for range 2 {
+		low := lowCells(l, offsets, float32(drop))
+		rescue(l, low, rescued)
+		for _, i := range low {
+			if !rescued[i] {
+				l.z[i] = nan32
+			}
+		}
+	}
+	if n := int(coarse / l.Cell); n > 1 {
+		dropClusters(l, n, rescued, float32(drop))
+	}
+}
+
+// dropClusters takes cells out that are low among cells n times their side.
+func dropClusters(l *lowest, n int, rescued []bool, drop float32) {
+	offsets := pairOffsets()
+	wide := l.gather(n)
+	for _, i := range lowCells(wide, offsets, drop) {
+		row, col := i/wide.Cols*n, i%wide.Cols*n
+		limit := pairQuantile(wide, i, offsets) - drop
+		for r := row; r < row+n; r++ {
+			for c := col; c < col+n; c++ {
+				if at := r*l.Cols + c; l.z[at] < limit && !rescued[at] {
+					l.z[at] = nan32
+				}
+			}
+		}
+	}
+}
+
+// lowCells returns the cells that lie below nearly all of their pair means.
+func lowCells(l *lowest, offsets []offset, drop float32) []int {
+	var low []int
+	for i, z := range l.z {
+		if z == z && isLow(l, i, offsets, drop) {
+			low = append(low, i)
+		}
+	}
+	return low
+}
+
+func isLow(l *lowest, i int, offsets []offset, drop float32) bool {
+	row, col, limit := i/l.Cols, i%l.Cols, 2*(l.z[i]+drop)
+	allowed := int(pairShare * float64(len(offsets)))
+	pairs, below := 0, 0
+	for _, o := range offsets {
+		sum := l.at(row+o.row, col+o.col) + l.at(row-o.row, col-o.col)
+		if sum != sum {
+			continue
+		}
+		pairs++
+		if sum <= limit {
+			below++
+			if below > allowed {
+				return false
+			}
+		}
+	}
+	if pairs < fewPairs {
+		return isLowAtRim(l, i, drop)
+	}
+	return below <= int(pairShare*float64(pairs))
+}
+
+// isLowAtRim judges by lines carried on from one side, where the data have no
+// other: twice the near cell less the far one.
+func isLowAtRim(l *lowest, i int, drop float32) bool {
+	row, col, limit := i/l.Cols, i%l.Cols, l.z[i]+drop
+	lines, below := 0, 0
+	for r := -pairReach; r <= pairReach; r++ {
+		for c := -pairReach; c <= pairReach; c++ {
+			if max(abs(r), abs(c)) <= pairCore {
+				continue
+			}
+			z := 2*l.at(row+r, col+c) - l.at(row+2*r, col+2*c)
+			if z != z {
+				continue
+			}
+			lines++
+			if z <= limit {
+				below++
+			}
+		}
+	}
+	return lines >= fewPairs && below <= int(pairShare*float64(lines))
+}
+
+// pairQuantile returns the height that a share pairShare of the pair means
+// does not reach.
+func pairQuantile(l *lowest, i int, offsets []offset) float32 {
+	row, col := i/l.Cols, i%l.Cols
+	var least [4]float32 // ascending
+	n := 0
+	for _, o := range offsets {
+		mean := (l.at(row+o.row, col+o.col) + l.at(row-o.row, col-o.col)) / 2
+		if mean != mean {
+			continue
+		}
+		at := min(n, len(least))
+		for at > 0 && least[at-1] > mean {
+			if at < len(least) {
+				least[at] = least[at-1]
+			}
+			at--
+		}
+		if at < len(least) {
+			least[at] = mean
+		}
+		n++
+	}
+	if n == 0 {
+		return l.z[i]
+	}
+	return least[min(int(pairShare*float64(n)), n-1, len(least)-1)]
+}
+
+// at returns the cell's elevation, NaN outside the grid.
+func (l *lowest) at(row, col int) float32 {
+	if uint(row) >= uint(l.Rows) || uint(col) >= uint(l.Cols) {
+		return nan32
+	}
+	return l.z[row*l.Cols+col]
+}
+
+// Under dense canopy the few returns from the ground are low in the same way
+// as outliers are. What tells them apart is that they lie on one surface.
+const (
+	rescueRadius = 8.0 // metres
+	rescueCount  = 8   // cells that agree
+	rescueShare  = 0.6 // of the low cells about
+	rescueSlope  = 0.5 // of the surface they share
+	rescueRough  = 0.3 // metres
+)
+
+// rescue marks those of the low cells that agree with most low cells about
+// them, and have such on three sides.
+func rescue(l *lowest, low []int, rescued []bool) {
+	isLow := make([]bool, len(l.z))
+	for _, i := range low {
+		isLow[i] = true
+	}
+	reach := int(rescueRadius / l.Cell)
+	for _, i := range low {
+		if agrees(l, i, isLow, reach) {
+			rescued[i] = true
+		}
+	}
+}
+
+func agrees(l *lowest, i int, isLow []bool, reach int) bool {
+	row, col, z := i/l.Cols, i%l.Cols, float64(l.z[i])
+	var sides [4]bool
+	all, same := 0, 0
+	for r := max(row-reach, 0); r <= min(row+reach, l.Rows-1); r++ {
+		for c := max(col-reach, 0); c <= min(col+reach, l.Cols-1); c++ {
+			if at := r*l.Cols + c; isLow[at] && at != i {
+				all++
+				away := l.Cell * float64(max(abs(r-row), abs(c-col)))
+				if d := float64(l.z[at]) - z; max(d, -d) <= rescueRough+rescueSlope*away {
+					same++
+					sides[side(r-row, c-col)] = true
+				}
+			}
+		}
+	}
+	n := 0
+	for _, s := range sides {
+		if s {
+			n++
+		}
+	}
+	return same >= rescueCount && float64(same) >= rescueShare*float64(all) && n >= 3
+}
+
+// side returns which of four quadrants an offset lies in.
+func side(row, col int) int {
+	switch {
+	case row >= 0 && col > 0:
+		return 0
+	case row > 0:
+		return 1
+	case col < 0:
+		return 2
+	}
+	return 3
+}

@@ -1,0 +1,30 @@
+package ground
+
+// A plane is a fit of z = a + b·x + c·y by least squares, as sums.
+type plane struct{ n, x, y, z, xx, xy, yy, xz, yz float64 }
+
+// slopeDamping is what is added to the spread of positions, in square metres a
+// point, so that points close together or in a line give a level plane across.
+const slopeDamping = 1.0
+
+func (p *plane) add(x, y, z float64) {
+	p.n++
+	p.x += x
+	p.y += y
+	p.z += z
+	p.xx += x * x
+	p.xy += x * y
+	p.yy += y * y
+	p.xz += x * z
+	p.yz += y * z
+}
+
+// atOrigin returns the fit's height at (0, 0). It needs one point at least.
+func (p *plane) atOrigin() float64 {
+	mx, my, mz := p.x/p.n, p.y/p.n, p.z/p.n
+	xx, yy := p.xx/p.n-mx*mx+slopeDamping, p.yy/p.n-my*my+slopeDamping
+	xy, xz, yz := p.xy/p.n-mx*my, p.xz/p.n-mx*mz, p.yz/p.n-my*mz
+	det := xx*yy - xy*xy
+	b, c := (xz*yy-yz*xy)/det, (yz*xx-xz*xy)/det
+	return mz - b*mx - c*my
+}

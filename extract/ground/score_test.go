@@ -1,0 +1,111 @@
+package ground
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"quoin/extract/cloud"
+)
+
+// A tally is the cross matrix of a filter: ground kept and lost, objects kept
+// as ground and removed. Sithole and Vosselman 2004, ISPRS J. 59:85–101.
+type tally struct{ kept, lost, leaked, removed int }
+
+func (t tally) typeI() float64  { return 100 * float64(t.lost) / float64(t.kept+t.lost) }
+func (t tally) typeII() float64 { return 100 * float64(t.leaked) / float64(t.leaked+t.removed) }
+func (t tally) n() int          { return t.kept + t.lost + t.leaked + t.removed }
+func (t tally) total() float64  { return 100 * float64(t.lost+t.leaked) / float64(t.n()) }
+
+// kappa is Cohen's coefficient of agreement (1960), in percent.
+func (t tally) kappa() float64 {
+	a, b, c, d, n := float64(t.kept), float64(t.lost), float64(t.leaked), float64(t.removed), float64(t.n())
+	agree := (a + d) / n
+	chance := ((a+b)*(a+c) + (c+d)*(b+d)) / (n * n)
+	return 100 * (agree - chance) / (1 - chance)
+}
+
+// A score is what an estimate gets against the truth.
+type score struct {
+	tally
+	leak, of [lowPoint + 1]int // points taken for ground, by what they lie on
+	// roofBias and roofWorst are the mean and the 95 % absolute difference of
+	// the surface from the truth under roofs, rms that of seen terrain, metres.
+	roofBias, roofWorst, rms float64
+}
+
+func (s score) share(on int) float64 { return 100 * float64(s.leak[on]) / float64(max(s.of[on], 1)) }
+
+func (s score) String() string {
+	var out strings.Builder
+	fmt.Fprintf(&out, "n=%d I=%.2f II=%.2f total=%.2f kappa=%.1f", s.n(), s.typeI(), s.typeII(), s.total(), s.kappa())
+	for _, k := range []struct {
+		on   int
+		name string
+	}{{onRoof, "roof"}, {onWall, "wall"}, {onCar, "car"}, {onShrub, "shrub"}, {onTree, "tree"}, {lowPoint, "low"}} {
+		if s.of[k.on] > 0 {
+			fmt.Fprintf(&out, " %s=%.2f", k.name, s.share(k.on))
+		}
+	}
+	fmt.Fprintf(&out, " bias=%.3f worst=%.3f rms=%.3f", s.roofBias, s.roofWorst, s.rms)
+	return out.String()
+}
+
+// judge estimates the ground of a whole world and scores it.
+func judge(t testing.TB, w *world, b *cloud.Block, o Options) score {
+	t.Helper()
+	s, err := Estimate(b, cloud.Rect{MaxX: w.size, MaxY: w.size}, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return grade(w, b, s, o)
+}
+
+func grade(w *world, b *cloud.Block, s *Surface, o Options) score {
+	var out score
+	mask := Mask(b, s.Z, Height(b, s.Z), o)
+	for i, ground := range mask {
+		on := int(b.Points[i].Source)
+		out.of[on]++
+		if ground {
+			out.leak[on]++
+		}
+		switch {
+		case on == onGround && ground:
+			out.kept++
+		case on == onGround:
+			out.lost++
+		case ground:
+			out.leaked++
+		default:
+			out.removed++
+		}
+	}
+	out.surface(w, s)
+	return out
+}
+
+// surface compares the surface with the true terrain.
+func (s *score) surface(w *world, got *Surface) {
+	var roofs, open []float64
+	for i, z := range got.Z.Values {
+		x, y := got.Z.Centre(i)
+		d := float64(z) - w.ground(x, y)
+		under := false
+		for _, r := range w.roofs {
+			under = under || outside(x, y, r) < 0
+		}
+		if under {
+			roofs = append(roofs, d)
+		} else {
+			open = append(open, d*d)
+		}
+	}
+	s.roofBias = mean(roofs)
+	for i, d := range roofs {
+		roofs[i] = math.Abs(d)
+	}
+	s.roofWorst = quantile(roofs, 0.95)
+	s.rms = math.Sqrt(mean(open))
+}
