@@ -180,23 +180,24 @@ func KeysOf(c vector.CRS) Keys {
 	var keys [][4]uint16
 	var k Keys
 	add := func(key, value uint16) { keys = append(keys, [4]uint16{key, 0, 1, value}) }
-	geographic := c.Kind == vector.GeographicCRS
-	if geographic {
+	key := uint16(keyProjected)
+	switch c.Kind {
+	case vector.GeographicCRS:
+		key = keyGeodetic
 		add(keyModel, modelGeographic)
-	} else {
+	case vector.GeocentricCRS:
+		key = keyGeodetic
+		add(keyModel, modelGeocentric)
+	default:
 		add(keyModel, modelProjected)
 	}
 	if c.Name != "" && len(c.Name) < 1<<15 {
 		k.ASCII = append([]byte(c.Name), '|', 0)
 		keys = append(keys, [4]uint16{keyCitation, RecordASCII, uint16(len(c.Name) + 1), 0})
 	}
-	if geographic {
-		add(keyGeodetic, uint16(c.Code))
-	} else {
-		add(keyProjected, uint16(c.Code))
-		if code := codeOfUnit(c.Horizontal); code != 0 {
-			add(keyLinearUnits, code)
-		}
+	add(key, uint16(c.Code))
+	if code := codeOfUnit(c.Horizontal); code != 0 {
+		add(keyLinearUnits, code)
 	}
 	if c.VerticalCode != 0 {
 		add(keyVertical, uint16(c.VerticalCode))

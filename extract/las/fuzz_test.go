@@ -1,0 +1,40 @@
+package las_test
+
+import (
+	"context"
+	"encoding/binary"
+	"testing"
+
+	"quoin/extract/las"
+)
+
+// FuzzOpen reads whatever bytes there are: neither a panic nor more points
+// than the bytes can hold may come of it.
+func FuzzOpen(f *testing.F) {
+	for format := range uint8(las.MaxFormat + 1) {
+		f.Add(sound(f, format))
+	}
+	b := sound(f, 6)
+	binary.LittleEndian.PutUint32(b[100:], 1000)
+	f.Add(b)
+	f.Add(b[:400])
+	f.Fuzz(func(t *testing.T, b []byte) {
+		file, err := openBytes(b)
+		if err != nil {
+			return
+		}
+		points := 0
+		for batch, err := range file.Batches(context.Background()) {
+			if err != nil {
+				if file.Compressed() {
+					return
+				}
+				t.Fatalf("Open took it, reading did not: %v", err)
+			}
+			points += batch.Len()
+		}
+		if !file.Compressed() && (points > len(b)/20 || uint64(points) != file.Info().Count) {
+			t.Fatalf("%d points, the header says %d in %d bytes", points, file.Info().Count, len(b))
+		}
+	})
+}
