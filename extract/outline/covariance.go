@@ -8,12 +8,12 @@ const edgeInformation = 1.8064
 
 // A precision model turns sightings into the variance of an edge's offset.
 type precision struct {
-	sigma, beam float64
-	gain        float64 // of the third class in the smooth regime, 1 to 2
+	sigma, beam, spacing float64
+	gain                 float64 // of the third class in the smooth regime, 1 to 2
 }
 
 func newPrecision(m Measures, three bool) precision {
-	p := precision{sigma: m.Sigma, gain: 1}
+	p := precision{sigma: m.Sigma, spacing: m.Spacing, gain: 1}
 	if three && m.Beam > 0 {
 		p.beam = m.Beam
 		p.gain = 2
@@ -73,6 +73,9 @@ func (p precision) support(s *span, g *sighting, whole float64) support {
 	}
 	two := gaps.variance(rate) * p.split(rate)
 	one := max(4*gaps.variance(rate)-recurrence*recurrence, 0)
+	apart, share := scanLines(g.inward, g.outward, p.spacing, p.sigma)
+	share *= min(max((share-0.15)/0.2, 0), 1) // lines that cross the edge, or few points on lines, do no harm
+	two, one = max(two, share*apart*apart/12), max(one, share*apart*apart/12)
 	hard := (1-sup.missing)*two + sup.missing*one
 	if s.pull == 0 {
 		if gap := g.nearIn + g.nearOut - 2*p.beam; gap > 8*recurrence && gap < 1e6 {

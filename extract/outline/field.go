@@ -62,7 +62,7 @@ func (f *field) fill(obs []Observation) {
 }
 
 func compareObservations(a, b Observation) int {
-	return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y), cmp.Compare(a.Side, b.Side), cmp.Compare(a.Swath, b.Swath))
+	return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y), cmp.Compare(a.Side, b.Side))
 }
 
 // at is the cell of a place inside the field.
@@ -82,7 +82,11 @@ func (f *field) around(x0, y0, x1, y1, margin float64) window {
 	return window{row(y0 - margin), row(y1+margin) + 1, column(x0 - margin), column(x1+margin) + 1}
 }
 
-// union is the smallest window that holds both.
-func (w window) union(v window) window {
-	return window{min(w.r0, v.r0), max(w.r1, v.r1), min(w.c0, v.c0), max(w.c1, v.c1)}
+// observations lists what the field holds in its own order, which the input's does not change.
+func (f *field) observations() []Observation {
+	obs := make([]Observation, len(f.x))
+	for i := range obs {
+		obs[i] = Observation{X: f.x[i], Y: f.y[i], Side: f.side[i]}
+	}
+	return obs
 }

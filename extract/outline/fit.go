@@ -33,7 +33,7 @@ func Fit(obs []Observation, m Measures, o Options) (Result, error) {
 
 // A fitter is one building at work.
 type fitter struct {
-	obs      []Observation // about the origin
+	obs      []Observation // about the origin, in the order of the field
 	ox, oy   float64
 	measures Measures
 	options  Options
@@ -58,9 +58,10 @@ func newFitter(obs []Observation, m Measures, o Options) (*fitter, error) {
 		return nil, ErrTooFew
 	}
 	f.obs = slices.Clone(obs)
-	slices.SortFunc(f.obs, compareObservations)
 	f.centre()
-	f.l = newLikelihood(newField(f.obs, 3*m.Spacing), m, o.Mislabel)
+	grid := newField(f.obs, 3*m.Spacing)
+	f.obs = grid.observations()
+	f.l = newLikelihood(grid, m, o.Mislabel)
 	return f, nil
 }
 

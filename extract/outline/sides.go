@@ -15,6 +15,8 @@ type sighting struct {
 	bins []bin
 	// gaps are those between the projections of the points on the normal, inside and outside.
 	gaps [2]gapSums
+	// inward and outward are those distances themselves, ascending.
+	inward, outward []float64
 	// nearIn and nearOut are the distances of the closest observation of the right side, +Inf for none.
 	nearIn, nearOut float64
 	// inside, split and outside count all within two and a half spacings.
@@ -27,7 +29,9 @@ type sighting struct {
 // gapSums are the sums of the first three powers of gaps.
 type gapSums struct{ one, two, three float64 }
 
-func (g gapSums) plus(h gapSums) gapSums { return gapSums{g.one + h.one, g.two + h.two, g.three + h.three} }
+func (g gapSums) plus(h gapSums) gapSums {
+	return gapSums{g.one + h.one, g.two + h.two, g.three + h.three}
+}
 
 // A bin is a piece of an edge: its middle along the edge, and what lies on both sides of it, as in a sighting.
 type bin struct{ t, in, out, areaIn, areaOut float64 }
@@ -78,6 +82,9 @@ func (f *field) sight(spans []span, i int, spacing float64) sighting {
 			}
 		}
 	}
+	slices.Sort(in)
+	slices.Sort(out)
+	g.inward, g.outward = in, out
 	g.gaps = [2]gapSums{sumGaps(in), sumGaps(out)}
 	return g
 }
@@ -142,8 +149,8 @@ func (s *span) place(t, h float64) (x, y float64) {
 	return (s.d-h)*s.nx - t*s.ny, (s.d-h)*s.ny + t*s.nx
 }
 
+// sumGaps takes ascending distances.
 func sumGaps(h []float64) (g gapSums) {
-	slices.Sort(h)
 	for i := 1; i < len(h); i++ {
 		d := h[i] - h[i-1]
 		g = g.plus(gapSums{d, d * d, d * d * d})
