@@ -1,0 +1,165 @@
+package geojson
+
+import (
+	"bytes"
+	"encoding/json"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"quoin/vector"
+	"quoin/vector/layer"
+)
+
+// collection is what a file holds. Members come in a fixed order, a feature a
+// line.
+type collection struct {
+	features []feature
+	// decimals of a coordinate; −1 for as many as tell it from its neighbours.
+	decimals  int
+	bbox      []float64
+	projected bool
+	crs       vector.CRS
+}
+
+func (c collection) write(w io.Writer) error {
+	var b bytes.Buffer
+	b.WriteString(`{"type":"FeatureCollection"`)
+	if c.bbox != nil {
+		b.WriteString(`,"bbox":[`)
+		for i, v := range c.bbox {
+			if i > 0 {
+				b.WriteByte(',')
+			}
+			c.number(&b, v)
+		}
+		b.WriteByte(']')
+	}
+	b.WriteString(`,"features":[`)
+	for i, f := range c.features {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		b.WriteByte('\n')
+		if err := c.feature(&b, f); err != nil {
+			return err
+		}
+		if _, err := b.WriteTo(w); err != nil {
+			return err
+		}
+	}
+	b.WriteString("\n]}\n")
+	_, err := b.WriteTo(w)
+	return err
+}
+
+func (c collection) feature(b *bytes.Buffer, f feature) error {
+	b.WriteString(`{"type":"Feature"`)
+	columns := layer.Footprints().Columns
+	id, err := marshal(f.row.Values[0])
+	if err != nil {
+		return err
+	}
+	b.WriteString(`,"id":`)
+	b.Write(id)
+	b.WriteString(`,"geometry":`)
+	c.geometry(b, f.parts)
+	b.WriteString(`,"properties":{`)
+	for i, column := range columns {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		value, err := marshal(f.row.Values[i])
+		if err != nil {
+			return err
+		}
+		b.WriteString(`"` + column.Name + `":`)
+		b.Write(value)
+	}
+	if c.projected {
+		var name any
+		if c.crs.Known() {
+			name = c.crs.String()
+		}
+		value, err := marshal(name)
+		if err != nil {
+			return err
+		}
+		b.WriteString(`,"` + CRSProperty + `":`)
+		b.Write(value)
+	}
+	b.WriteString(`}}`)
+	return nil
+}
+
+// marshal is json.Marshal without the escapes that are meant for web pages.
+func marshal(v any) ([]byte, error) {
+	if s, ok := v.(string); ok {
+		v = strings.ToValidUTF8(s, "\uFFFD")
+	}
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	err := e.Encode(v)
+	return bytes.TrimRight(b.Bytes(), "\n"), err
+}
+
+func (c collection) geometry(b *bytes.Buffer, parts orb.MultiPolygon) {
+	switch len(parts) {
+	case 0:
+		b.WriteString("null")
+	case 1:
+		b.WriteString(`{"type":"Polygon","coordinates":`)
+		c.polygon(b, parts[0])
+		b.WriteByte('}')
+	default:
+		b.WriteString(`{"type":"MultiPolygon","coordinates":[`)
+		for i, p := range parts {
+			if i > 0 {
+				b.WriteByte(',')
+			}
+			c.polygon(b, p)
+		}
+		b.WriteString(`]}`)
+	}
+}
+
+func (c collection) polygon(b *bytes.Buffer, p orb.Polygon) {
+	b.WriteByte('[')
+	for i, ring := range p {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		b.WriteByte('[')
+		for j, q := range ring {
+			if j > 0 {
+				b.WriteByte(',')
+			}
+			b.WriteByte('[')
+			c.number(b, q[0])
+			b.WriteByte(',')
+			c.number(b, q[1])
+			b.WriteByte(']')
+		}
+		b.WriteByte(']')
+	}
+	b.WriteByte(']')
+}
+
+// number writes a coordinate without the zeros at its end.
+func (c collection) number(b *bytes.Buffer, v float64) {
+	if v == 0 {
+		v = math.Abs(v) // no negative zero
+	}
+	text := strconv.AppendFloat(b.AvailableBuffer(), v, 'f', c.decimals, 64)
+	if c.decimals > 0 {
+		text = bytes.TrimRight(bytes.TrimRight(text, "0"), ".")
+		if string(text) == "-0" || len(text) == 0 {
+			text = []byte("0")
+		}
+	}
+	b.Write(text)
+}
