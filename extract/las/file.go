@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"math"
 	"os"
 	"slices"
 	"time"
@@ -183,6 +184,49 @@ func (f *File) Records(ctx context.Context) iter.Seq2[[]byte, error] {
 		}
 		f.stored(ctx, r, yield)
 	}
+}
+
+// Actual reads all points and returns the header with counts and box as they
+// really are, and what the file's header says differently, one sentence each.
+// Boxes that differ by less than a step of the scale count as the same.
+func (f *File) Actual(ctx context.Context) (actual Header, differences []string, err error) {
+	layout, _ := LayoutOf(f.header.Format)
+	t := newTally(layout, f.header.RecordLength())
+	for records, err := range f.Only(0).Records(ctx) {
+		if err != nil {
+			return actual, nil, err
+		}
+		t.add(records)
+	}
+	actual = f.Header()
+	t.into(&actual)
+	return actual, f.header.differences(&actual), nil
+}
+
+func (h *Header) differences(actual *Header) []string {
+	var all []string
+	if h.Count != actual.Count {
+		all = append(all, fmt.Sprintf("the header says %d points, there are %d", h.Count, actual.Count))
+	}
+	kept := newReturns
+	if h.Version < 4 {
+		kept = oldReturns
+	}
+	if !slices.Equal(h.Returns[:kept], actual.Returns[:kept]) {
+		all = append(all, "the header's numbers of points by return are not those of the points")
+	}
+	for axis := range 3 {
+		if !h.sameBox(actual, axis) {
+			all = append(all, fmt.Sprintf("the header's box runs from %.9g to %.9g in %c, the points from %.9g to %.9g",
+				h.Min[axis], h.Max[axis], "xyz"[axis], actual.Min[axis], actual.Max[axis]))
+		}
+	}
+	return all
+}
+
+func (h *Header) sameBox(actual *Header, axis int) bool {
+	step := h.Scale[axis]
+	return math.Abs(h.Min[axis]-actual.Min[axis]) < step && math.Abs(h.Max[axis]-actual.Max[axis]) < step
 }
 
 // stored streams the records of an uncompressed file.

@@ -104,9 +104,10 @@ type Header struct {
 	// none in this file.
 	WaveStart uint64
 
-	// pastHeader and pastVLRs are bytes of the user's own behind the standard
-	// header and behind the last VLR, kept for lossless conversion.
-	pastHeader, pastVLRs []byte
+	// original is the start of the header that was read, and pastHeader and
+	// pastVLRs are bytes of the user's own behind the standard header and
+	// behind the last VLR: kept so that a copy is one to the last byte.
+	original, pastHeader, pastVLRs []byte
 }
 
 // RecordLength returns the length of a point record in bytes.
@@ -118,14 +119,15 @@ func (h *Header) RecordLength() int {
 // put writes the header's fields into b, which holds the whole header.
 func (h *Header) put(b []byte) {
 	le := binary.LittleEndian
+	copy(b, h.original)
 	copy(b, signature)
 	le.PutUint16(b[offSourceID:], h.FileSourceID)
 	le.PutUint16(b[offEncoding:], uint16(h.Encoding))
 	copy(b[offGUID:], h.GUID[:])
 	b[offMajor], b[offMinor] = 1, h.Version
-	copy(b[offSystem:offSystem+textLength], h.SystemID)
-	copy(b[offSoftware:offSoftware+textLength], h.Software)
-	if !h.Created.IsZero() {
+	putText(b[offSystem:offSystem+textLength], h.SystemID)
+	putText(b[offSoftware:offSoftware+textLength], h.Software)
+	if !h.Created.Equal(createdOn(le.Uint16(b[offDay:]), le.Uint16(b[offYear:]))) {
 		le.PutUint16(b[offDay:], uint16(h.Created.YearDay()))
 		le.PutUint16(b[offYear:], uint16(h.Created.Year()))
 	}
@@ -148,6 +150,7 @@ func (h *Header) putCounts(b []byte) {
 		putFloat(b[offBounds+16*axis:], h.Max[axis])
 		putFloat(b[offBounds+16*axis+8:], h.Min[axis])
 	}
+	clear(b[offOldCount : offOldReturns+4*oldReturns])
 	if h.Format <= 5 && h.Count <= math.MaxUint32 {
 		le.PutUint32(b[offOldCount:], uint32(h.Count))
 		for i := range oldReturns {
@@ -180,6 +183,16 @@ func text(b []byte) string {
 		b = b[:i]
 	}
 	return strings.TrimSpace(string(b))
+}
+
+// putText writes a padded field; one that says the same already keeps its
+// padding, whatever that is.
+func putText(b []byte, s string) {
+	if text(b) == s {
+		return
+	}
+	clear(b)
+	copy(b, s)
 }
 
 // createdOn returns a day of a year; zero when the header gives none or an

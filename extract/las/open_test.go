@@ -287,3 +287,27 @@ func TestUnreadableCRSIsOnlyAWarning(t *testing.T) {
 		}
 	}
 }
+
+func TestActualTellsWhatTheHeaderLiesAbout(t *testing.T) {
+	b := sound(t, 6)
+	f, err := openBytes(b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, differences, err := f.Actual(context.Background()); err != nil || len(differences) > 0 {
+		t.Errorf("an honest header: %q, %v", differences, err)
+	}
+	putFloat(b[179:], 1e7)                    // max x
+	binary.LittleEndian.PutUint64(b[255:], 3) // first returns
+	putFloat(b[219:], 100+0.0004)             // min z, within a step
+	if f, err = openBytes(b); err != nil {
+		t.Fatal(err)
+	}
+	actual, differences, err := f.Actual(context.Background())
+	if err != nil || len(differences) != 2 {
+		t.Errorf("differences are %q, %v", differences, err)
+	}
+	if actual.Max[0] != 500009 || actual.Returns[0] != 10 || actual.Count != 10 {
+		t.Errorf("actual is %+v", actual)
+	}
+}

@@ -97,7 +97,7 @@ func (p *parser) headerBytes() ([]byte, error) {
 		return nil, err
 	}
 	p.vlrStart = size
-	p.header.pastHeader = whole[least:]
+	p.header.original, p.header.pastHeader = whole[:leastHeader], whole[least:]
 	return whole, nil
 }
 

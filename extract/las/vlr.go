@@ -11,9 +11,13 @@ import (
 const (
 	vlrHeader  = 54
 	evlrHeader = 60
-	userLength = 16
-	evlrLoaded = 16 << 20
-	gapLoaded  = 1 << 20
+	// Where the length of the data and the description stand in them.
+	vlrLength       = 20
+	vlrDescription  = 22
+	evlrDescription = 28
+	userLength      = 16
+	evlrLoaded      = 16 << 20
+	gapLoaded       = 1 << 20
 )
 
 // A VLR is a variable length record, extended or not.
@@ -25,8 +29,10 @@ type VLR struct {
 	// Data is nil for an extended record above 16 MiB, as waveform packets
 	// are; Len says how long it is.
 	Data []byte
-	// reserved keeps the first two bytes: 0 since LAS 1.1, 0xAABB before.
-	reserved uint16
+	// original is the record's header as it was read, for a copy to the last
+	// byte, and description where that stands in it.
+	original    []byte
+	description int
 	// at and size place an extended record's data that was not loaded.
 	at, size int64
 }
@@ -46,32 +52,40 @@ func (v *VLR) Len() int64 {
 
 // appendTo appends the record as it stands before the points.
 func (v *VLR) appendTo(b []byte) []byte {
-	var head [vlrHeader]byte
-	v.putNames(head[:])
-	binary.LittleEndian.PutUint16(head[20:], uint16(len(v.Data)))
-	copy(head[22:], v.Description)
-	return append(append(b, head[:]...), v.Data...)
+	head := v.head(vlrHeader, vlrDescription)
+	binary.LittleEndian.PutUint16(head[vlrLength:], uint16(len(v.Data)))
+	return append(append(b, head...), v.Data...)
 }
 
 // extendedHead returns what stands before the data of an extended record.
 func (v *VLR) extendedHead() []byte {
-	head := make([]byte, evlrHeader)
-	v.putNames(head)
-	binary.LittleEndian.PutUint64(head[20:], uint64(v.Len()))
-	copy(head[28:], v.Description)
+	head := v.head(evlrHeader, evlrDescription)
+	binary.LittleEndian.PutUint64(head[vlrLength:], uint64(v.Len()))
 	return head
 }
 
-func (v *VLR) putNames(head []byte) {
-	binary.LittleEndian.PutUint16(head, v.reserved)
-	copy(head[2:2+userLength], v.UserID)
-	binary.LittleEndian.PutUint16(head[18:], v.RecordID)
+// head returns a record's header of the given length without the length of
+// the data.
+func (v *VLR) head(length, description int) []byte {
+	head := make([]byte, length)
+	if v.original != nil {
+		copy(head[:vlrLength], v.original)
+		copy(head[description:], v.original[v.description:])
+	}
+	putText(head[2:2+userLength], v.UserID)
+	binary.LittleEndian.PutUint16(head[2+userLength:], v.RecordID)
+	putText(head[description:], v.Description)
+	return head
 }
 
-func (v *VLR) getNames(head []byte) {
-	v.reserved = binary.LittleEndian.Uint16(head)
-	v.UserID = text(head[2 : 2+userLength])
-	v.RecordID = binary.LittleEndian.Uint16(head[18:])
+// newVLR returns the record that a header stands before, without its data.
+func newVLR(head []byte, description int) VLR {
+	return VLR{
+		UserID:      text(head[2 : 2+userLength]),
+		RecordID:    binary.LittleEndian.Uint16(head[2+userLength:]),
+		Description: text(head[description:]),
+		original:    head, description: description,
+	}
 }
 
 // fits reports whether the record can stand before the points, where its
@@ -86,14 +100,13 @@ func (p *parser) readVLRs() error {
 		if at+vlrHeader > p.points {
 			return p.bad(mendRewrite, "the header says %d variable length records, there is room for %d", p.vlrCount, i)
 		}
-		var head [vlrHeader]byte
-		if err := p.readAt(head[:], at); err != nil {
+		head := make([]byte, vlrHeader)
+		if err := p.readAt(head, at); err != nil {
 			return err
 		}
 		at += vlrHeader
-		v := VLR{Description: text(head[22:])}
-		v.getNames(head[:])
-		size := int64(binary.LittleEndian.Uint16(head[20:]))
+		v := newVLR(head, vlrDescription)
+		size := int64(binary.LittleEndian.Uint16(head[vlrLength:]))
 		if at+size > p.points {
 			return p.bad(mendRewrite, "variable length record %d (%.16q %d) ends at byte %d, points start at %d",
 				i+1, v.UserID, v.RecordID, at+size, p.points)
@@ -126,19 +139,18 @@ func (p *parser) readEVLRs() error {
 		if at+evlrHeader > p.size {
 			return p.bad(mendCopy, "the header says %d extended records, the file has room for %d", p.evlrs, i)
 		}
-		var head [evlrHeader]byte
-		if err := p.readAt(head[:], at); err != nil {
+		head := make([]byte, evlrHeader)
+		if err := p.readAt(head, at); err != nil {
 			return err
 		}
 		at += evlrHeader
-		v := VLR{Description: text(head[28:]), at: at}
-		v.getNames(head[:])
-		size := binary.LittleEndian.Uint64(head[20:])
+		v := newVLR(head, evlrDescription)
+		size := binary.LittleEndian.Uint64(head[vlrLength:])
 		if size > uint64(p.size-at) {
 			return p.bad(mendCopy, "extended record %d (%.16q %d) has %d bytes, the file has %d left",
 				i+1, v.UserID, v.RecordID, size, p.size-at)
 		}
-		v.size = int64(size)
+		v.at, v.size = at, int64(size)
 		if v.size <= evlrLoaded {
 			v.Data = make([]byte, size)
 			if err := p.readAt(v.Data, at); err != nil {
