@@ -1,0 +1,58 @@
+package flight
+
+import "math"
+
+// A shot is one pulse as the scanner aims it: angles in the instrument's
+// frame.
+type shot struct {
+	time   float64 // since the start of the line
+	index  uint64  // in the line, from 0
+	across float64 // positive to the right
+	along  float64 // positive forwards
+	last   bool    // of its scan line
+	back   bool    // the mirror moves to the left
+	beam   uint8
+}
+
+// shots calls fire for each pulse of a sweep: one line of the scan, one turn
+// of rotating beams.
+func (p *Plan) shots(sweep int, fire func(shot)) {
+	s := p.Scanner
+	period := 1 / p.ScanRate
+	perBeam := int(p.PulseRate * period * s.Active / float64(s.Beams))
+	gap := period * s.Active / float64(perBeam)
+	for j := range perBeam {
+		for b := range s.Beams {
+			x := shot{
+				time:  float64(sweep)*period + (float64(j)+float64(b)/float64(s.Beams))*gap,
+				index: uint64(sweep)*uint64(perBeam*s.Beams) + uint64(j*s.Beams+b),
+				last:  j == perBeam-1,
+				beam:  uint8(b),
+			}
+			x.aim(p, sweep, (float64(j)+0.5)/float64(perBeam))
+			fire(x)
+		}
+	}
+}
+
+// aim sets the angles for a part of the sweep from 0 to 1.
+func (x *shot) aim(p *Plan, sweep int, part float64) {
+	s := p.Scanner
+	half := s.FieldOfView / 2
+	if s.Kind == OscillatingMirror {
+		// A sine of which the slow ends are not used.
+		reach := s.Active * math.Pi / 2
+		x.across = half * math.Sin((2*part-1)*reach) / math.Sin(reach)
+		if sweep%2 == 1 {
+			x.across, x.back = -x.across, true
+		}
+		return
+	}
+	x.across = half * (2*part - 1)
+	if s.Beams > 1 {
+		x.along = s.Fan * (float64(x.beam)/float64(s.Beams-1) - 0.5)
+	}
+}
+
+// sweeps returns the number of sweeps of a line.
+func (p *Plan) sweeps(l Line) int { return int(p.duration(l) * p.ScanRate) }
