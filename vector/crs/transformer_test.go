@@ -70,9 +70,13 @@ func TestForwardAgreesWithPublishedExamples(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			// Half a millimetre on the ground: what the series for the authalic
-			// latitude in PROJ 9.1 leaves in the azimuthal case.
-			if math.Abs(back[0]-at[0]) > 4.5e-9 || math.Abs(back[1]-at[1]) > 4.5e-9 {
+			// 10⁻¹⁰ degrees are a hundredth of a millimetre on the ground.
+			tolerance := 1e-10
+			if tt.projected == "EPSG:3035" {
+				// What the series for the authalic latitude in PROJ 9.1 leaves.
+				tolerance = 4.5e-9
+			}
+			if math.Abs(back[0]-at[0]) > tolerance || math.Abs(back[1]-at[1]) > tolerance {
 				t.Errorf("back at %v, started at %v", back, at)
 			}
 		})
