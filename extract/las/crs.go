@@ -3,6 +3,7 @@ package las
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"quoin/extract/las/georef"
 	"quoin/vector"
@@ -107,7 +108,7 @@ func (h *Header) textRecord() ([]VLR, error) {
 		return nil, fmt.Errorf("point format %d needs the definition of %s as well-known text", h.Format, h.CRS)
 	}
 	v := VLR{UserID: projection, RecordID: georef.RecordWKT, Description: "OGC CRS WKT", Data: append([]byte(h.CRS.WKT), 0)}
-	if !v.fits() {
+	if len(v.Data) > math.MaxUint16 {
 		return nil, errors.New("the definition of the CRS is longer than 65534 bytes")
 	}
 	return []VLR{v}, nil

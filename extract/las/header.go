@@ -104,8 +104,8 @@ type Header struct {
 	// none in this file.
 	WaveStart uint64
 
-	// original is the start of the header that was read, and pastHeader and
-	// pastVLRs are bytes of the user's own behind the standard header and
+	// original is the header as it was read, and pastHeader and pastVLRs are
+	// bytes of the user's own behind the standard header and
 	// behind the last VLR: kept so that a copy is one to the last byte.
 	original, pastHeader, pastVLRs []byte
 }
@@ -119,7 +119,11 @@ func (h *Header) RecordLength() int {
 // put writes the header's fields into b, which holds the whole header.
 func (h *Header) put(b []byte) {
 	le := binary.LittleEndian
-	copy(b, h.original)
+	if len(b) == len(h.original) {
+		copy(b, h.original)
+	} else if h.original != nil {
+		copy(b, h.original[:leastHeader])
+	}
 	copy(b, signature)
 	le.PutUint16(b[offSourceID:], h.FileSourceID)
 	le.PutUint16(b[offEncoding:], uint16(h.Encoding))

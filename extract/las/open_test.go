@@ -311,3 +311,10 @@ func TestActualTellsWhatTheHeaderLiesAbout(t *testing.T) {
 		t.Errorf("actual is %+v", actual)
 	}
 }
+
+func writeFile(t testing.TB, path string, b []byte) {
+	t.Helper()
+	if err := os.WriteFile(path, b, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}

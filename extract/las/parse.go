@@ -97,7 +97,7 @@ func (p *parser) headerBytes() ([]byte, error) {
 		return nil, err
 	}
 	p.vlrStart = size
-	p.header.original, p.header.pastHeader = whole[:leastHeader], whole[least:]
+	p.header.original, p.header.pastHeader = whole, whole[least:]
 	return whole, nil
 }
 

@@ -1,9 +1,6 @@
 package las
 
-import (
-	"encoding/binary"
-	"math"
-)
+import "encoding/binary"
 
 // Lengths in bytes of the headers of variable length records, and of the
 // largest extended one that Open takes into memory: waveform packets may have
@@ -36,6 +33,12 @@ type VLR struct {
 	// at and size place an extended record's data that was not loaded.
 	at, size int64
 }
+
+// waves reports whether the record holds waveform packets.
+func (v *VLR) waves() bool { return v.Is("LASF_Spec", 65535) }
+
+// loaded reports whether the record's data are in memory.
+func (v *VLR) loaded() bool { return v.Data != nil || v.size == 0 }
 
 // Is reports whether the record is the one with the given name.
 func (v *VLR) Is(userID string, recordID uint16) bool {
@@ -87,10 +90,6 @@ func newVLR(head []byte, description int) VLR {
 		original:    head, description: description,
 	}
 }
-
-// fits reports whether the record can stand before the points, where its
-// length is written in two bytes.
-func (v *VLR) fits() bool { return len(v.Data) <= math.MaxUint16 }
 
 // readVLRs reads the records between header and points. Their number is not
 // believed: each takes room, and the room ends where points start.

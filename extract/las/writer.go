@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"os"
 
@@ -14,7 +15,7 @@ import (
 // writeBuffer is the size of one write to the disk in bytes.
 const writeBuffer = 1 << 20
 
-// A Writer writes one LAS file. It is not safe for concurrent use.
+// A Writer writes one LAS or LAZ file. It is not safe for concurrent use.
 //
 // The file has a temporary name (the final one with ".partial" behind it)
 // until Close renames it; a Writer that is neither closed nor aborted leaves
@@ -22,12 +23,29 @@ const writeBuffer = 1 << 20
 type Writer struct {
 	path    string
 	file    *os.File
-	out     *bufio.Writer
+	out     *output
+	points  io.Writer
 	header  Header
-	head    []byte // the bytes of the header
+	head    []byte // everything before the points
 	encoder encoder
 	tally   tally
+	// source is set when the file is a copy: extended records that were not
+	// loaded are read from it. claimed is then what the source's header says.
+	source  io.ReaderAt
+	claimed *Header
 	err     error // the first one: the file is spoilt
+}
+
+// An output is a buffered file that knows where it is.
+type output struct {
+	*bufio.Writer
+	at int64
+}
+
+func (o *output) Write(b []byte) (int, error) {
+	n, err := o.Writer.Write(b)
+	o.at += int64(n)
+	return n, err
 }
 
 // Create starts a LAS file of version 1.2 to 1.4 at path.
@@ -36,39 +54,62 @@ type Writer struct {
 // hold: formats 6 to 10 need it as WKT, versions below 1.4 by its EPSG code.
 // The version must know the point format.
 func Create(path string, h Header) (*Writer, error) {
+	if h.Version < 2 || h.Version > 4 {
+		return nil, fmt.Errorf("las: create %s: LAS 1.%d is not written: choose 1.2, 1.3 or 1.4", path, h.Version)
+	}
 	w := &Writer{path: path, header: h}
-	if err := w.prepare(); err != nil {
+	if err := w.header.placeCRS(); err != nil {
 		return nil, fmt.Errorf("las: create %s: %w", path, err)
 	}
-	file, err := os.OpenFile(w.partial(), os.O_RDWR|os.O_CREATE|os.O_TRUNC, 0o666)
-	if err != nil {
-		return nil, fmt.Errorf("las: create: %w", err)
+	if err := w.start(); err != nil {
+		return nil, err
 	}
-	w.file, w.out = file, bufio.NewWriterSize(file, writeBuffer)
-	if _, err := w.out.Write(w.head); err != nil {
-		w.Abort()
-		return nil, fmt.Errorf("las: create: %w", err)
+	return w, nil
+}
+
+// createCopy starts a file with the header of one that was read: of any
+// version, records and padding as they are, and counts and box as they stand
+// where the points bear them out.
+func createCopy(path string, h Header, source io.ReaderAt) (*Writer, error) {
+	w := &Writer{path: path, header: h, source: source, claimed: &h}
+	if err := w.start(); err != nil {
+		return nil, err
 	}
 	return w, nil
 }
 
 func (w *Writer) partial() string { return w.path + ".partial" }
 
-// prepare checks the header and lays out everything before the points.
-func (w *Writer) prepare() error {
+// start checks the header, opens the file and writes what is before the
+// points.
+func (w *Writer) start() error {
+	if err := w.header.writable(w.source != nil); err != nil {
+		return fmt.Errorf("las: create %s: %w", w.path, err)
+	}
+	if err := w.layOut(); err != nil {
+		return fmt.Errorf("las: create %s: %w", w.path, err)
+	}
+	file, err := os.OpenFile(w.partial(), os.O_RDWR|os.O_CREATE|os.O_TRUNC, 0o666)
+	if err != nil {
+		return fmt.Errorf("las: create: %w", err)
+	}
+	w.file, w.out = file, &output{Writer: bufio.NewWriterSize(file, writeBuffer)}
+	w.points = w.out
+	if _, err := w.out.Write(w.head); err != nil {
+		w.Abort()
+		return fmt.Errorf("las: create: %w", err)
+	}
+	return nil
+}
+
+// layOut puts together everything before the points.
+func (w *Writer) layOut() error {
 	h := &w.header
-	if err := h.writable(); err != nil {
-		return err
-	}
-	if err := h.placeCRS(); err != nil {
-		return err
-	}
 	h.Count, h.Returns, h.Min, h.Max = 0, [15]uint64{}, [3]float64{}, [3]float64{}
 	layout, _ := LayoutOf(h.Format)
 	w.encoder = encoder{layout: layout, length: h.RecordLength(), scale: h.Scale, offset: h.Offset}
 	w.tally = newTally(layout, h.RecordLength())
-	size := headerSizeOf(h.Version) + len(h.pastHeader)
-	w.head = make([]byte, size)
+	w.head = make([]byte, headerSizeOf(h.Version)+len(h.pastHeader))
 	h.put(w.head)
 	for i := range h.VLRs {
 		w.head = h.VLRs[i].appendTo(w.head)
@@ -81,16 +122,16 @@ func (w *Writer) prepare() error {
 	return nil
 }
 
-func (h *Header) writable() error {
+// writable looks for what no file can be written from. A copy may have
+// records that stayed in the source.
+func (h *Header) writable(copied bool) error {
 	layout, ok := LayoutOf(h.Format)
 	switch {
-	case h.Version < 2 || h.Version > 4:
-		return fmt.Errorf("LAS 1.%d is not written: choose 1.2, 1.3 or 1.4", h.Version)
-	case !ok || h.Format > formatsOf(h.Version):
+	case !ok || h.Format > formatsOf(h.Version) && !copied:
 		return fmt.Errorf("LAS 1.%d has no point format %d", h.Version, h.Format)
 	case h.ExtraBytes < 0 || layout.Length+h.ExtraBytes > math.MaxUint16:
 		return fmt.Errorf("%d extra bytes do not fit in a record", h.ExtraBytes)
-	case len(h.EVLRs) > 0 && h.Version < 4:
+	case len(h.EVLRs) > 0 && h.Version < 4 && !copied:
 		return fmt.Errorf("LAS 1.%d has no extended variable length records", h.Version)
 	}
 	for axis := range 3 {
@@ -102,9 +143,13 @@ func (h *Header) writable() error {
 		}
 	}
 	for i := range h.VLRs {
-		if !h.VLRs[i].fits() {
-			return fmt.Errorf("record %s %d has %d bytes: above 65535 it must be an extended one",
-				h.VLRs[i].UserID, h.VLRs[i].RecordID, len(h.VLRs[i].Data))
+		if v := &h.VLRs[i]; len(v.Data) > math.MaxUint16 {
+			return fmt.Errorf("record %s %d has %d bytes: above 65535 it must be an extended one", v.UserID, v.RecordID, len(v.Data))
+		}
+	}
+	for i := range h.EVLRs {
+		if v := &h.EVLRs[i]; !v.loaded() && !copied {
+			return fmt.Errorf("record %s %d of %d bytes was not loaded: drop it or convert the file", v.UserID, v.RecordID, v.Len())
 		}
 	}
 	return nil
@@ -134,7 +179,7 @@ func (w *Writer) WriteRecords(records []byte) error {
 			w.path, len(records), w.encoder.length)
 	}
 	w.tally.add(records)
-	if _, err := w.out.Write(records); err != nil {
+	if _, err := w.points.Write(records); err != nil {
 		w.err = fmt.Errorf("las: write: %w", err)
 	}
 	return w.err
@@ -171,23 +216,60 @@ func (w *Writer) finish() error {
 	if h.Version < 4 && h.Count > math.MaxUint32 {
 		return fmt.Errorf("las: close %s: LAS 1.%d cannot count %d points: write LAS 1.4", w.path, h.Version, h.Count)
 	}
-	head := w.head[:headerSizeOf(h.Version)]
-	h.putCounts(head)
-	if len(h.EVLRs) > 0 {
-		start := uint64(len(w.head)) + h.Count*uint64(h.RecordLength())
-		binary.LittleEndian.PutUint64(head[offEVLRs:], start)
-		binary.LittleEndian.PutUint32(head[offEVLRCount:], uint32(len(h.EVLRs)))
+	if w.claimed != nil {
+		h.keepBox(w.claimed)
 	}
-	for i := range h.EVLRs {
-		if _, err := w.out.Write(append(h.EVLRs[i].extendedHead(), h.EVLRs[i].Data...)); err != nil {
-			return fmt.Errorf("las: close: %w", err)
-		}
+	start := w.out.at
+	if err := w.extendedRecords(); err != nil {
+		return fmt.Errorf("las: close: %w", err)
 	}
 	if err := w.out.Flush(); err != nil {
 		return fmt.Errorf("las: close: %w", err)
 	}
+	head := w.head[:headerSizeOf(h.Version)]
+	h.putCounts(head)
+	if h.Version >= 4 {
+		if len(h.EVLRs) == 0 {
+			start = 0
+		}
+		binary.LittleEndian.PutUint64(head[offEVLRs:], uint64(start))
+		binary.LittleEndian.PutUint32(head[offEVLRCount:], uint32(len(h.EVLRs)))
+	}
 	if _, err := w.file.WriteAt(head, 0); err != nil {
 		return fmt.Errorf("las: close: %w", err)
+	}
+	return nil
+}
+
+// keepBox takes over a box that the points bear out: it may have been made
+// from unrounded coordinates, and a copy should not differ.
+func (h *Header) keepBox(claimed *Header) {
+	for axis := range 3 {
+		if claimed.sameBox(h, axis) {
+			h.Min[axis], h.Max[axis] = claimed.Min[axis], claimed.Max[axis]
+		}
+	}
+}
+
+func (w *Writer) extendedRecords() error {
+	for i := range w.header.EVLRs {
+		v := &w.header.EVLRs[i]
+		if v.waves() && w.header.Encoding&InternalWaves != 0 {
+			w.header.WaveStart = uint64(w.out.at)
+		}
+		if _, err := w.out.Write(v.extendedHead()); err != nil {
+			return err
+		}
+		var err error
+		if v.loaded() {
+			_, err = w.out.Write(v.Data)
+		} else {
+			// Not through the buffer's own ReadFrom, which would not count.
+			_, err = io.Copy(struct{ io.Writer }{w.out}, io.NewSectionReader(w.source, v.at, v.size))
+		}
+		if err != nil {
+			return err
+		}
 	}
 	return nil
 }
