@@ -8,43 +8,50 @@ type layer struct {
 	v          []float32
 }
 
-const (
-	// sweeps a level of the pyramid gets. The level above has settled
-	// everything wider than two cells already.
-	sweeps = 6
-	// overRelaxation speeds the sweeps up (Young 1954).
-	overRelaxation = 1.4
-)
-
 // fill returns the layer with unknown cells filled by a membrane held by the
-// known ones: the discrete Laplace equation, solved from coarse to fine. Its
-// edge is free. A layer without any known cell becomes 0.
+// known ones: the discrete Laplace equation with a free edge. A layer without
+// any known cell becomes 0.
+//
+// It starts from means pulled up and pushed down a pyramid and is brought to
+// the solution by multigrid cycles (Brandt 1977): under a wide roof the start
+// alone takes the means of its surroundings for its border.
 func fill(l layer) layer {
-	known := true
-	for _, v := range l.v {
-		known = known && v == v
+	out, open := start(l)
+	if len(open) == len(l.v) || len(open) == 0 {
+		return out
 	}
-	if known {
-		return layer{l.rows, l.cols, append([]float32(nil), l.v...)}
-	}
-	if len(l.v) <= 1 {
-		return layer{l.rows, l.cols, make([]float32, len(l.v))}
-	}
-	up := fill(halve(l))
-	out := layer{l.rows, l.cols, make([]float32, len(l.v))}
-	var open []int32
-	for i, v := range l.v {
-		if v == v {
-			out.v[i] = v
-			continue
-		}
-		out.v[i] = up.between(i/l.cols, i%l.cols)
-		open = append(open, int32(i))
-	}
-	for range sweeps {
-		out.relax(open)
+	m := newMultigrid(l.rows, l.cols, open)
+	zero := make([]float32, len(l.v))
+	for range cycles {
+		m.cycle(out.v, zero)
 	}
 	return out
+}
+
+// cycles bring the error down by a factor of about five each.
+const cycles = 3
+
+// start returns the layer with unknown cells filled from a pyramid of means,
+// and which they are.
+func start(l layer) (out layer, open []int32) {
+	for i, v := range l.v {
+		if v != v {
+			open = append(open, int32(i))
+		}
+	}
+	out = layer{l.rows, l.cols, append([]float32(nil), l.v...)}
+	switch {
+	case len(open) == 0:
+		return out, open
+	case len(l.v) == 1:
+		out.v[0] = 0
+		return out, open
+	}
+	up, _ := start(halve(l))
+	for _, i := range open {
+		out.v[i] = up.between(int(i)/l.cols, int(i)%l.cols)
+	}
+	return out, open
 }
 
 // halve returns the means of the known cells in squares of two by two.
@@ -73,34 +80,6 @@ func (l layer) between(row, col int) float32 {
 	r1, c1 := r0-1+2*(row&1), c0-1+2*(col&1)
 	r1, c1 = min(max(r1, 0), l.rows-1), min(max(c1, 0), l.cols-1)
 	return (9*l.v[r0*l.cols+c0] + 3*l.v[r0*l.cols+c1] + 3*l.v[r1*l.cols+c0] + l.v[r1*l.cols+c1]) / 16
-}
-
-// relax moves each open cell towards the mean of its neighbours, in order.
-func (l layer) relax(open []int32) {
-	for _, at := range open {
-		i := int(at)
-		row, col := i/l.cols, i%l.cols
-		sum, n := float32(0), float32(0)
-		if row > 0 {
-			sum += l.v[i-l.cols]
-			n++
-		}
-		if row < l.rows-1 {
-			sum += l.v[i+l.cols]
-			n++
-		}
-		if col > 0 {
-			sum += l.v[i-1]
-			n++
-		}
-		if col < l.cols-1 {
-			sum += l.v[i+1]
-			n++
-		}
-		if n > 0 {
-			l.v[i] += overRelaxation * (sum/n - l.v[i])
-		}
-	}
 }
 
 // smooth returns the layer's means over squares of the given radius in cells.

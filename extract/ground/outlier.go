@@ -73,7 +73,7 @@ func dropClusters(l *lowest, n int, rescued []bool, drop float32) {
 func lowCells(l *lowest, offsets []offset, drop float32) []int {
 	var low []int
 	for i, z := range l.z {
-		if z == z && isLow(l, i, offsets, drop) {
+		if z == z && isLow(l, i, offsets, drop) && !hasCompany(l, i) {
 			low = append(low, i)
 		}
 	}
@@ -101,6 +101,27 @@ func isLow(l *lowest, i int, offsets []offset, drop float32) bool {
 		return isLowAtRim(l, i, drop)
 	}
 	return below <= int(pairShare*float64(pairs))
+}
+
+// At the foot of a wall nearly all pairs have one cell on top of it. Such a
+// cell lies level with many about it, which an outlier, or a few together, do
+// not. On a slope those along the contour are enough.
+const (
+	companyRough = 0.3 // metres
+	companyCount = 8   // more than a cluster of outliers has cells
+)
+
+func hasCompany(l *lowest, i int) bool {
+	row, col, z := i/l.Cols, i%l.Cols, l.z[i]
+	n := 0
+	for r := row - pairReach; r <= row+pairReach; r++ {
+		for c := col - pairReach; c <= col+pairReach; c++ {
+			if d := l.at(r, c) - z; d <= companyRough && d >= -companyRough {
+				n++
+			}
+		}
+	}
+	return n > companyCount // it counted itself
 }
 
 // isLowAtRim judges by lines carried on from one side, where the data have no
@@ -166,11 +187,12 @@ func (l *lowest) at(row, col int) float32 {
 // Under dense canopy the few returns from the ground are low in the same way
 // as outliers are. What tells them apart is that they lie on one surface.
 const (
-	rescueRadius = 8.0 // metres
-	rescueCount  = 8   // cells that agree
-	rescueShare  = 0.6 // of the low cells about
-	rescueSlope  = 0.5 // of the surface they share
-	rescueRough  = 0.3 // metres
+	rescueRadius = 8.0  // metres
+	rescueCount  = 8    // cells that agree, at least
+	rescueFill   = 0.03 // of all cells about: outliers are rarer
+	rescueShare  = 0.6  // of the low cells about
+	rescueSlope  = 0.5  // of the surface they share
+	rescueRough  = 0.3  // metres
 )
 
 // rescue marks those of the low cells that agree with most low cells about
@@ -191,9 +213,10 @@ func rescue(l *lowest, low []int, rescued []bool) {
 func agrees(l *lowest, i int, isLow []bool, reach int) bool {
 	row, col, z := i/l.Cols, i%l.Cols, float64(l.z[i])
 	var sides [4]bool
-	all, same := 0, 0
+	cells, all, same := 0, 0, 0
 	for r := max(row-reach, 0); r <= min(row+reach, l.Rows-1); r++ {
 		for c := max(col-reach, 0); c <= min(col+reach, l.Cols-1); c++ {
+			cells++
 			if at := r*l.Cols + c; isLow[at] && at != i {
 				all++
 				away := l.Cell * float64(max(abs(r-row), abs(c-col)))
@@ -210,7 +233,8 @@ func agrees(l *lowest, i int, isLow []bool, reach int) bool {
 			n++
 		}
 	}
-	return same >= rescueCount && float64(same) >= rescueShare*float64(all) && n >= 3
+	least := max(rescueCount, rescueFill*float64(cells), rescueShare*float64(all))
+	return float64(same) >= least && n >= 3
 }
 
 // side returns which of four quadrants an offset lies in.

@@ -91,9 +91,10 @@ func (s *score) surface(w *world, got *Surface) {
 	var roofs, open []float64
 	for i, z := range got.Z.Values {
 		x, y := got.Z.Centre(i)
-		d := float64(z) - w.ground(x, y)
+		near := w.about(x, y)
+		d := float64(z) - near.ground(x, y)
 		under := false
-		for _, r := range w.roofs {
+		for _, r := range near.roofs {
 			under = under || outside(x, y, r) < 0
 		}
 		if under {

@@ -30,6 +30,53 @@ type world struct {
 	canopy  float64 // share of pulses that reach the ground under trees
 	water   []box   // no returns
 	lows    bool
+	squares []*world // what is near each square of nearSide, by row
+}
+
+// nearSide is the side of the squares that a scan looks up things by.
+const nearSide = 10
+
+// index splits the world into squares.
+func (w *world) index() {
+	n := int(math.Ceil(w.size / nearSide))
+	w.squares = make([]*world, n*n)
+	for k := range w.squares {
+		x, y := (float64(k%n)+0.5)*nearSide, (float64(k/n)+0.5)*nearSide
+		part := &world{size: w.size, terrain: w.terrain, canopy: w.canopy, water: w.water}
+		for _, p := range w.pads {
+			if outside(x, y, roof{x: p.x, y: p.y, w: p.w, h: p.h, turn: p.turn}) < 50 {
+				part.pads = append(part.pads, p)
+			}
+		}
+		for _, r := range w.roofs {
+			if outside(x, y, r) < nearSide {
+				part.roofs = append(part.roofs, r)
+			}
+		}
+		for _, c := range w.boxes {
+			if math.Hypot(x-c.x, y-c.y) < nearSide+max(c.w, c.h) {
+				part.boxes = append(part.boxes, c)
+			}
+		}
+		part.shrubs, part.trees = ballsNear(w.shrubs, x, y), ballsNear(w.trees, x, y)
+		w.squares[k] = part
+	}
+}
+
+func ballsNear(all []ball, x, y float64) (near []ball) {
+	for _, b := range all {
+		if math.Hypot(x-b.x, y-b.y) < nearSide+b.radius {
+			near = append(near, b)
+		}
+	}
+	return near
+}
+
+// about returns what is near a position.
+func (w *world) about(x, y float64) *world {
+	n := int(math.Ceil(w.size / nearSide))
+	clamp := func(v float64) int { return min(max(int(v/nearSide), 0), n-1) }
+	return w.squares[clamp(y)*n+clamp(x)]
 }
 
 // pad is a level place cut and filled into the terrain, with banks.
@@ -111,6 +158,7 @@ func (w *world) wall(x, y, z float64, rng *rand.Rand) (float64, bool) {
 
 // scan samples a world with a density and noise in metres.
 func (w *world) scan(density, noise float64, seed uint64) *cloud.Block {
+	w.index()
 	rng := rand.New(rand.NewPCG(seed, 7))
 	n := int(density * w.size * w.size)
 	points := make([]cloud.Point, 0, n)
@@ -119,8 +167,8 @@ func (w *world) scan(density, noise float64, seed uint64) *cloud.Block {
 		if w.isWater(x, y) {
 			continue
 		}
-		z, on := w.top(x, y, rng)
-		if up, ok := w.wall(x, y, z, rng); ok && on == onGround {
+		z, on := w.about(x, y).top(x, y, rng)
+		if up, ok := w.about(x, y).wall(x, y, z, rng); ok && on == onGround {
 			z, on = up, onWall
 		}
 		if w.lows && rng.Float64() < 2e-4 {
@@ -216,7 +264,8 @@ func gentle(x, y float64) float64 {
 	return 100 + 0.03*x + 0.02*y + 0.8*math.Sin(x/23)*math.Cos(y/31)
 }
 
-// rough has slopes of 19° in the median, 33° for the steepest twentieth.
+// rough has slopes of 19° in the median, 33° for the steepest twentieth and
+// 40° at most.
 func rough(x, y float64) float64 {
-	return 300 + 0.22*x + 9*math.Sin(x/29+0.4)*math.Cos(y/26) + 2.2*math.Sin(y/13)*math.Sin(x/11+1)
+	return 300 + 0.25*x + 10.5*math.Sin(x/29+0.4)*math.Cos(y/26) + 2.7*math.Sin(y/13)*math.Sin(x/11+1)
 }
