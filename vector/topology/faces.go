@@ -160,7 +160,14 @@ func nest(loops []chain) [][]chain {
 	return polygons
 }
 
-func area(c chain) float64 { return SignedArea(append(orb.Ring(slices.Clone(c)), c[0])) }
+// area returns the signed area of the chain, which is exact for whole numbers
+// of some millions of steps.
+func area(c chain) float64 {
+	if len(c) == 0 {
+		return 0
+	}
+	return SignedArea(append(orb.Ring(slices.Clone(c)), c[0]))
+}
 
 // within reports whether the loop lies inside the exterior. They do not cross,
 // so one point off the exterior's boundary decides.

@@ -28,8 +28,8 @@ type Loss struct {
 //
 // A part narrower than the grid can vanish or come apart: then the largest
 // piece is kept, and the losses say what went. A polygon of which nothing is
-// left is nil. Invalid input is put right in the same way: the largest part
-// that the rings run round counter-clockwise is kept.
+// left is nil. Of an invalid polygon the largest part that its rings run round
+// counter-clockwise is kept where that is valid, else nothing.
 //
 // It returns an error for a grid that is not a length or too fine for the
 // coordinates, and for coordinates that are not finite. Time O(n log n) for n
@@ -59,7 +59,12 @@ func Snap(polygons []orb.Polygon, grid float64) ([]orb.Polygon, []Loss, error) {
 			losses = append(losses, Loss{i, Area(polygons[i]), "narrower than the grid"})
 			continue
 		}
-		out[i] = l.polygon(pieces[0])
+		largest := l.polygon(pieces[0])
+		if Validate(largest) != nil {
+			losses = append(losses, Loss{i, Area(polygons[i]), "not valid before it was snapped"})
+			continue
+		}
+		out[i] = largest
 		for _, piece := range pieces[1:] {
 			losses = append(losses, Loss{i, Area(l.polygon(piece)), "came apart at a neck narrower than the grid"})
 		}
