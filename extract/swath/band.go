@@ -74,3 +74,32 @@ func (a bandMatrix) inverse() bandMatrix {
 	}
 	return z
 }
+
+// invert returns the inverse of a small symmetric matrix by Gauss–Jordan
+// elimination, and false where it is not positive definite.
+func invert(m [4][4]float64) (inverse [4][4]float64, ok bool) {
+	for i := range m {
+		inverse[i][i] = 1
+	}
+	for i := range m {
+		pivot := m[i][i]
+		if !(pivot > 0) {
+			return inverse, false
+		}
+		for j := range m {
+			m[i][j] /= pivot
+			inverse[i][j] /= pivot
+		}
+		for k := range m {
+			if k == i {
+				continue
+			}
+			f := m[k][i]
+			for j := range m {
+				m[k][j] -= f * m[i][j]
+				inverse[k][j] -= f * inverse[i][j]
+			}
+		}
+	}
+	return inverse, true
+}

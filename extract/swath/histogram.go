@@ -15,7 +15,9 @@ func newHistogram(quantum, limit float64) *histogram {
 	return &histogram{quantum, make([]uint32, int(math.Ceil(limit/quantum))+1)}
 }
 
-func (h *histogram) add(v float64) {
+func (h *histogram) add(v float64) { h.addTimes(v, 1) }
+
+func (h *histogram) addTimes(v float64, times int) {
 	bin := math.Round(v / h.quantum)
 	switch {
 	case bin >= float64(len(h.counts)):
@@ -23,7 +25,7 @@ func (h *histogram) add(v float64) {
 	case !(bin > 0):
 		bin = 0
 	}
-	h.counts[int(bin)]++
+	h.counts[int(bin)] += uint32(times)
 }
 
 func (h *histogram) merge(o *histogram) {
@@ -39,6 +41,9 @@ func (h *histogram) total() int {
 	}
 	return n
 }
+
+// last returns the number of values at the limit or above.
+func (h *histogram) last() int { return int(h.counts[len(h.counts)-1]) }
 
 // quantile returns the value below which the given share of all values lies,
 // interpolated within its bin; 0 when the histogram is empty.
@@ -56,20 +61,20 @@ func (h *histogram) quantile(share float64) float64 {
 
 // lowestPeak returns the value that the lowest considerable group of values
 // gathers about, and the number of values near it: the first place with most
-// values within a factor of 1.2, which has at least three tenths of the most
-// that any place has; then the median of what is within a factor of 1.6.
+// values within a factor of 1.2, which has at least the given share of the
+// most that any place has; then the median of what is within a factor of 1.6.
 //
 // It tells smooth hard surfaces from rough ones: a standard deviation from a
 // dozen degrees of freedom scatters by 20 %, grass and foliage lie above.
-func (h *histogram) lowestPeak() (value float64, count int) {
+func (h *histogram) lowestPeak(share float64) (value float64, count int) {
 	const (
 		step   = 1.04
 		narrow = 1.2
 		wide   = 1.6
-		share  = 0.3
 	)
-	sums := make([]int, len(h.counts)+1)
-	for i, c := range h.counts {
+	counts := h.counts[:len(h.counts)-1] // not what is beyond the limit
+	sums := make([]int, len(counts)+1)
+	for i, c := range counts {
 		sums[i+1] = sums[i] + int(c)
 	}
 	within := func(s, factor float64) (lo, hi int) {
@@ -77,12 +82,12 @@ func (h *histogram) lowestPeak() (value float64, count int) {
 		if lo == 1 {
 			lo = 0 // what is below one quantum is near to it
 		}
-		return lo, min(int(math.Round(s*factor/h.quantum))+1, len(h.counts))
+		return lo, min(int(math.Round(s*factor/h.quantum))+1, len(counts))
 	}
 	var places []float64
 	var near []int
 	most := 0
-	for s := h.quantum; s < h.quantum*float64(len(h.counts)-1)/narrow; s *= step {
+	for s := h.quantum; s < h.quantum*float64(len(counts))/narrow; s *= step {
 		lo, hi := within(s, narrow)
 		places, near = append(places, s), append(near, sums[hi]-sums[lo])
 		most = max(most, sums[hi]-sums[lo])
@@ -97,7 +102,7 @@ func (h *histogram) lowestPeak() (value float64, count int) {
 		}
 		lo, hi := within(places[i], wide)
 		part := histogram{h.quantum, make([]uint32, hi)}
-		copy(part.counts[lo:], h.counts[lo:hi])
+		copy(part.counts[lo:], counts[lo:hi])
 		return part.quantile(0.5), part.total()
 	}
 	return 0, 0

@@ -41,20 +41,6 @@ type line struct {
 	windows     []window // those that hold points, in order
 }
 
-func (l *line) points() (n int) {
-	for _, w := range l.windows {
-		n += int(w.points)
-	}
-	return n
-}
-
-func (l *line) echoes() (n int) {
-	for _, w := range l.windows {
-		n += int(w.echoes)
-	}
-	return n
-}
-
 // window returns the place of a window in the line's list.
 func (l *line) window(number uint32) int {
 	i, _ := slices.BinarySearchFunc(l.windows, number, func(w window, n uint32) int { return cmp.Compare(w.number, n) })
@@ -65,6 +51,8 @@ func (l *line) window(number uint32) int {
 type fleet struct {
 	lines []line
 	of    map[uint16][2]int // the lines of a source: lines[lo:hi]
+	legs  []leg             // in order of lines and time
+	legOf [][]int32         // by line and window, empty ones included
 }
 
 func windowOf(tick uint64) uint32 { return uint32(tick / windowTicks) }

@@ -1,6 +1,8 @@
 package swath
 
 import (
+	"math"
+
 	"quoin/extract/cloud"
 )
 
@@ -24,11 +26,15 @@ func Measure(b *cloud.Block, workers int) Result {
 	v := survey(b, workers)
 	r := Report{Density: thickness(b, workers)}
 	r.Spacing = spacing(r.Density.Median)
-	r.Swaths, r.Located, r.Turning = v.describe()
 	planes := patches(b, v.fleet, r.Density, workers)
-	r.Surface = smoothness(planes, r.Density)
-	r.Sigma = Estimate{Value: r.Surface.Together, From: "taken as large as the noise about smooth surfaces"}
-	r.Beam = Estimate{Value: v.defaultBeam(r.Swaths), From: "taken as 0.25 mrad of the range"}
+	f := sortFinishes(planes)
+	r.Surface = f.surface(r.Density)
+	r.Swaths = v.swaths(planes)
+	r.Located, r.Turning = v.shares()
+	r.Pairs = compare(planes, r.Surface.Within)
+	u := searchUprights(b, r.Density, workers)
+	r.Sigma = f.horizontalNoise(u, r.Surface).withShifts(r.Pairs)
+	r.Beam = beamWidth(u, r.Sigma.Value, v.usualRange())
 	return Result{
 		Measures: cloud.Measures{
 			Density: r.Density.Median, Spacing: r.Spacing, SigmaZ: r.Surface.Together,
@@ -39,22 +45,130 @@ func Measure(b *cloud.Block, workers int) Result {
 	}
 }
 
-// smoothness returns the noise about the smoothest considerable group of
-// patches.
-func smoothness(planes []patch, d Density) Surface {
-	const finest, coarsest = 1e-4, 0.5
-	within, together := newHistogram(finest, coarsest), newHistogram(finest, coarsest)
+// noiseHistogram is for standard deviations up to half a metre, in 0.1 mm.
+func noiseHistogram() *histogram { return newHistogram(1e-4, 0.5) }
+
+// levelSlope and roofSlope bound, by their tangents (10°, 15° to 50°), what
+// counts as level and as sloping.
+const (
+	levelSlope = 0.176
+	roofFrom   = 0.268
+	roofTo     = 1.19
+)
+
+// smoothShare is how many values, in shares of the most that lie near any, are
+// a considerable group: the smoother one is taken even where the rougher has
+// three times as many. Split pulses have but one beam: nearly the most.
+const (
+	smoothShare = 0.3
+	edgePeak    = 0.7
+)
+
+// leastClass is the least number of smooth patches of a class that tell a
+// noise.
+const leastClass = 50
+
+// A finish is the noise about one class of surfaces: level or sloping.
+type finish struct {
+	within, together *histogram
+	slopes           *histogram // squares of the sine of the slope
+}
+
+func newFinish() finish { return finish{noiseHistogram(), noiseHistogram(), newHistogram(1e-3, 1)} }
+
+func (f *finish) add(p *patch) {
+	f.within.add(p.within)
+	f.together.add(p.together)
+	f.slopes.add(p.slopeSq() / (1 + p.slopeSq()))
+}
+
+// A finishes is the noise about level and about sloping surfaces, and about
+// all.
+type finishes struct{ level, sloping, all finish }
+
+func sortFinishes(planes []patch) finishes {
+	f := finishes{newFinish(), newFinish(), newFinish()}
 	for i := range planes {
-		within.add(planes[i].within)
-		together.add(planes[i].together)
+		p := &planes[i]
+		f.all.add(p)
+		switch s := p.slopeSq(); {
+		case s < levelSlope*levelSlope:
+			f.level.add(p)
+		case s > roofFrom*roofFrom && s < roofTo*roofTo:
+			f.sloping.add(p)
+		}
 	}
-	s := Surface{Size: patchSize(d.Median)}
-	s.Within, s.Patches = within.lowestPeak()
-	s.Together, _ = together.lowestPeak()
-	if s.Patches == 0 {
-		return Surface{Within: assumedSigmaZ, Together: assumedSigmaZ, Size: s.Size, Assumed: true}
+	return f
+}
+
+// surface returns the noise about the smoothest considerable group of patches:
+// of level ones or of sloping ones, whichever are smoother, since lawns may be
+// all that is level in a place.
+func (f *finishes) surface(d Density) Surface {
+	best := Surface{Within: math.Inf(1)}
+	for _, c := range []*finish{&f.level, &f.sloping} {
+		if s := c.surface(); s.Patches >= leastClass && s.Within < best.Within {
+			best = s
+		}
 	}
+	if best.Patches == 0 {
+		best = f.all.surface()
+	}
+	if best.Patches == 0 {
+		best = Surface{Within: assumedSigmaZ, Together: assumedSigmaZ, Assumed: true}
+	}
+	best.Size = patchSize(d.Median)
+	return best
+}
+
+func (f *finish) surface() (s Surface) {
+	s.Within, s.Patches = f.within.lowestPeak(smoothShare)
+	s.Together, _ = f.together.lowestPeak(smoothShare)
 	return s
+}
+
+// horizontalNoise returns the noise per axis within a swath, from walls or
+// from sloping surfaces, whichever is less: relief of façades and of tiles
+// adds to either. On a plane of slope β the noise along the normal is
+//
+//	σn² = σz²·cos²β + σ²·sin²β
+func (f *finishes) horizontalNoise(u uprights, s Surface) Estimate {
+	e := Estimate{Value: math.Inf(1)}
+	if value, n := u.walls.lowestPeak(smoothShare); n >= enoughOnSeams && float64(n) >= clearly*float64(u.walls.total()-u.walls.last()) {
+		e = Estimate{value, "scatter of points about walls", n}
+	}
+	if slope := f.sloping.surface(); slope.Patches >= leastClass && !s.Assumed {
+		sinSq := f.sloping.slopes.quantile(0.5)
+		value := math.Sqrt(max(slope.Within*slope.Within-s.Within*s.Within*(1-sinSq), 0) / sinSq)
+		if value < e.Value {
+			e = Estimate{value, "noise about sloping against level surfaces", slope.Patches}
+		}
+	}
+	if math.IsInf(e.Value, 1) {
+		return Estimate{Value: s.Within, From: "neither walls nor slopes seen: taken as large as the noise about smooth surfaces"}
+	}
+	return e
+}
+
+// clearly is the share of all walls that must scatter alike: hedges pass for
+// walls, too, but each has a thickness of its own.
+const clearly = 0.6
+
+// withShifts adds to the noise within swaths what they are shifted against
+// one another: for two swaths of equal weight, half of the shift.
+func (e Estimate) withShifts(pairs []Pair) Estimate {
+	var sum, n float64
+	for _, p := range pairs {
+		if p.Horizontal && p.Shifted {
+			sum += (p.DE*p.DE + p.DN*p.DN) / 2 * float64(p.Patches)
+		}
+		n += float64(p.Patches)
+	}
+	if sum > 0 {
+		e.Value = math.Sqrt(e.Value*e.Value + sum/n/4)
+		e.From += "; with the shifts between swaths"
+	}
+	return e
 }
 
 // halfDivergence is half of a laser's divergence in radians, where the points
@@ -62,13 +176,29 @@ func smoothness(planes []patch, d Density) Surface {
 // aircraft have. Common practice, no source.
 const halfDivergence = 0.25e-3
 
-// defaultBeam is the half-width of the beam for the range of most points.
-func (v *voyage) defaultBeam(swaths []Swath) float64 {
-	var best Swath
-	for _, s := range swaths {
-		if s.Points > best.Points {
-			best = s
+// beamWidth returns half of the width in which pulses are split by roof edges,
+// or a default.
+func beamWidth(u uprights, sigma, reach float64) Estimate {
+	if scatter, n := u.edges.lowestPeak(edgePeak); n >= enoughOnSeams {
+		return Estimate{math.Sqrt(3 * max(scatter*scatter-sigma*sigma, 0)), "scatter of split pulses about roof edges", n}
+	}
+	if reach > 0 {
+		return Estimate{Value: halfDivergence * reach, From: "no edges with split pulses seen: taken as 0.25 mrad of the range"}
+	}
+	return Estimate{Value: sigma, From: "neither split pulses nor range known: taken as large as the horizontal noise"}
+}
+
+// usualRange returns the range of the leg with most points whose sensor
+// position is known; 0 where none is.
+func (v *voyage) usualRange() float64 {
+	var reach float64
+	most := 0
+	for i := range v.fleet.legs {
+		g := &v.fleet.legs[i]
+		var s Swath
+		if known := v.trajectory.follow(v.fleet.lines[g.line].source, g, &s); known > most {
+			most, reach = known, s.Range
 		}
 	}
-	return best.Range * halfDivergence
+	return reach
 }

@@ -119,7 +119,7 @@ func twoLines() []cloud.Point {
 	var points []cloud.Point
 	for i := range 2 {
 		f := flight{
-			seed: uint64(i), source: uint16(i), start: 500 + 100*float64(i), seconds: 6, rate: 3000, second: 0.1, noise: 0.01,
+			seed: uint64(i), source: uint16(i), start: 500 + 100*float64(i), seconds: 4, rate: 3000, second: 0.1, noise: 0.01,
 			path: drone(-20, 10*float64(i)-5, 0.2), beam: rotating,
 		}
 		points = append(points, f.points()...)

@@ -11,7 +11,7 @@ const (
 	// plane and its residuals; patchLeast is how many it must.
 	patchPoints = 16
 	patchLeast  = 10
-	// swathLeast is how many points of one line count on a patch.
+	// swathLeast is how many points of one leg count on a patch.
 	swathLeast = 4
 	// mostPatches is about how many patches of a block are looked at.
 	mostPatches = 1 << 16
@@ -21,22 +21,23 @@ const (
 )
 
 // A patch is a small square of ground or roof with the plane that fits it: one
-// gradient for all, one height for each line, so that the shifts between lines
+// gradient for all, one height for each leg, so that the shifts between legs
 // do not pass for roughness.
 type patch struct {
-	x, y     float64 // its middle
-	gx, gy   float64 // gradient
-	within   float64 // standard deviation along the normal, about each line's own plane
-	together float64 // the same about one plane for all lines
-	freedom  int     // degrees of freedom of within
+	x, y     float64    // its middle
+	gx, gy   float64    // gradient
+	within   float64    // standard deviation along the normal, about each leg's own plane
+	together float64    // the same about one plane for all
+	freedom  int        // degrees of freedom of within
+	inverse  [3]float64 // of the scatter of x, y about the legs' centroids: xx, xy, yy
 	parts    []part
 }
 
-// A part is what one line measured of a patch.
+// A part is what one leg measured of a patch.
 type part struct {
-	line    int
-	n       int
+	leg, n  int
 	x, y, z float64 // centroid about the patch's middle; z about its first point
+	sigma   float64 // along the normal, about its own plane
 }
 
 // slopeSq returns the square of the tangent of the patch's slope.
@@ -78,18 +79,25 @@ type fitter struct {
 
 func (f fitter) unit(unit cloud.Rect) []patch {
 	var fitted []patch
-	g := cloud.NewGrid(unit, f.size)
-	for i := range g.Len() {
-		x, y := g.Centre(i)
-		if !f.chosen(x, y) {
-			continue
-		}
-		half := f.size / 2
-		if p, ok := f.fit(x, y, cloud.Rect{MinX: x - half, MinY: y - half, MaxX: x + half, MaxY: y + half}); ok {
+	for _, r := range f.squares(unit) {
+		if p, ok := f.fit(r); ok {
 			fitted = append(fitted, p)
 		}
 	}
 	return fitted
+}
+
+// squares returns the chosen squares of a unit.
+func (f fitter) squares(unit cloud.Rect) []cloud.Rect {
+	var chosen []cloud.Rect
+	g := cloud.NewGrid(unit, f.size)
+	half := f.size / 2
+	for i := range g.Len() {
+		if x, y := g.Centre(i); f.chosen(x, y) {
+			chosen = append(chosen, cloud.Rect{MinX: x - half, MinY: y - half, MaxX: x + half, MaxY: y + half})
+		}
+	}
+	return chosen
 }
 
 // chosen decides by the patch's number on the grid of the CRS.
@@ -101,12 +109,13 @@ func (f fitter) chosen(x, y float64) bool {
 
 // A spot is a point about the middle of its patch.
 type spot struct {
-	line    int
+	leg     int
 	x, y, z float64
 }
 
-func (f fitter) fit(x, y float64, r cloud.Rect) (patch, bool) {
+func (f fitter) fit(r cloud.Rect) (patch, bool) {
 	var spots []spot
+	x, y := (r.MinX+r.MaxX)/2, (r.MinY+r.MaxY)/2
 	x0, y0 := int64(math.Round(x/cloud.Step)), int64(math.Round(y/cloud.Step))
 	var z0 int64
 	for i := range f.block.In(r) {
@@ -114,11 +123,15 @@ func (f fitter) fit(x, y float64, r cloud.Rect) (patch, bool) {
 		if p.Returns() > 1 {
 			continue
 		}
+		leg := f.fleet.leg(p.Source, p.Tick())
+		if leg == noLeg {
+			continue
+		}
 		if len(spots) == 0 {
 			z0 = int64(p.Z)
 		}
 		spots = append(spots, spot{
-			f.fleet.find(p.Source, p.Tick()),
+			leg,
 			float64(int64(p.X)-x0) * cloud.Step, float64(int64(p.Y)-y0) * cloud.Step, float64(int64(p.Z)-z0) * cloud.Step,
 		})
 	}
@@ -135,11 +148,11 @@ func (p *patch) split(spots []spot) []spot {
 	parts := make([]part, 0, 4)
 	for _, s := range spots {
 		i := 0
-		for i < len(parts) && parts[i].line != s.line {
+		for i < len(parts) && parts[i].leg != s.leg {
 			i++
 		}
 		if i == len(parts) {
-			parts = append(parts, part{line: s.line})
+			parts = append(parts, part{leg: s.leg})
 		}
 		q := &parts[i]
 		q.n++
@@ -150,21 +163,21 @@ func (p *patch) split(spots []spot) []spot {
 	for _, q := range parts {
 		if q.n >= swathLeast {
 			n := float64(q.n)
-			p.parts = append(p.parts, part{q.line, q.n, q.x / n, q.y / n, q.z / n})
+			p.parts = append(p.parts, part{leg: q.leg, n: q.n, x: q.x / n, y: q.y / n, z: q.z / n})
 		}
 	}
 	kept := spots[:0]
 	for _, s := range spots {
-		if p.part(s.line) != nil {
+		if p.part(s.leg) != nil {
 			kept = append(kept, s)
 		}
 	}
 	return kept
 }
 
-func (p *patch) part(line int) *part {
+func (p *patch) part(leg int) *part {
 	for i := range p.parts {
-		if p.parts[i].line == line {
+		if p.parts[i].leg == leg {
 			return &p.parts[i]
 		}
 	}
@@ -180,7 +193,7 @@ func (p *patch) plane(spots []spot) bool {
 	}
 	var xx, xy, yy, xz, yz float64
 	for _, s := range spots {
-		c := p.part(s.line)
+		c := p.part(s.leg)
 		dx, dy, dz := s.x-c.x, s.y-c.y, s.z-c.z
 		xx += dx * dx
 		xy += dx * dy
@@ -197,20 +210,33 @@ func (p *patch) plane(spots []spot) bool {
 	if p.slopeSq() > steepest*steepest {
 		return false
 	}
+	p.inverse = [3]float64{yy / det, -xy / det, xx / det}
+	p.scatter(spots)
+	return true
+}
+
+// scatter computes the residuals along the normal.
+func (p *patch) scatter(spots []spot) {
 	var within, together, mean float64
 	for _, s := range spots {
 		mean += s.z - p.gx*s.x - p.gy*s.y
 	}
 	mean /= float64(len(spots))
 	for _, s := range spots {
-		c := p.part(s.line)
+		c := p.part(s.leg)
 		r := s.z - c.z - p.gx*(s.x-c.x) - p.gy*(s.y-c.y)
 		within += r * r
+		c.sigma += r * r
 		t := s.z - p.gx*s.x - p.gy*s.y - mean
 		together += t * t
 	}
 	cosSq := 1 / (1 + p.slopeSq())
 	p.within = math.Sqrt(within * cosSq / float64(p.freedom))
 	p.together = math.Sqrt(together * cosSq / float64(len(spots)-3))
-	return true
+	for i := range p.parts {
+		// The two unknowns of the gradient are borne by all parts alike.
+		c := &p.parts[i]
+		free := float64(c.n-1) - 2*float64(c.n)/float64(len(spots))
+		c.sigma = math.Sqrt(c.sigma * cosSq / free)
+	}
 }

@@ -116,7 +116,8 @@ func (a *adjustment) solve(directions bool) bool {
 		// The direction's standard error is noise·√2/length per axis.
 		w := a.weights[i] * r.length * r.length / (2 * a.noise * a.noise * reach * reach)
 		k, f := a.locate(r.tick)
-		observe(n, rhs, k, f, axis, target.across(axis).scale(w), w)
+		m := perpendicular(axis, w)
+		observe(n, rhs, k, f, target, &m)
 	}
 	if !n.factor() {
 		return false
@@ -150,22 +151,35 @@ func smooth(n bandMatrix) {
 	}
 }
 
-// observe adds an observation of the position at share f between two knots,
-// perpendicular to an axis.
-func observe(n bandMatrix, rhs []float64, k int, f float64, axis, target vec, w float64) {
+// A weight is the inverse of the covariance of an observed position.
+type weight [3][3]float64
+
+// perpendicular returns the weight of a position that is observed only across
+// an axis.
+func perpendicular(axis vec, w float64) (m weight) {
+	for p := range 3 {
+		for q := range 3 {
+			m[p][q] = -w * axis[p] * axis[q]
+		}
+		m[p][p] += w
+	}
+	return m
+}
+
+func (m *weight) apply(v vec) vec { return vec{vec(m[0]).dot(v), vec(m[1]).dot(v), vec(m[2]).dot(v)} }
+
+// observe adds an observation of the position at share f between two knots.
+func observe(n bandMatrix, rhs []float64, k int, f float64, target vec, m *weight) {
+	t := m.apply(target)
 	share := [2]float64{1 - f, f}
 	for i, fi := range share {
 		for p := range 3 {
 			row := 3*(k+i) + p
-			rhs[row] += fi * target[p]
+			rhs[row] += fi * t[p]
 			for j, fj := range share[:i+1] {
 				for q := range 3 {
 					if col := 3*(k+j) + q; col <= row {
-						m := -axis[p] * axis[q]
-						if p == q {
-							m++
-						}
-						n[row][row-col] += w * fi * fj * m
+						n[row][row-col] += fi * fj * m[p][q]
 					}
 				}
 			}
@@ -196,9 +210,39 @@ func (a *adjustment) reweigh() {
 }
 
 func median(values []float64) float64 {
-	sorted := slices.Clone(values)
-	slices.Sort(sorted)
-	return sorted[len(sorted)/2]
+	return quickQuantile(slices.Clone(values), 0.5)
+}
+
+// quickQuantile returns the value below which the given share of some values
+// lies, by Hoare's selection; it changes their order.
+func quickQuantile(values []float64, share float64) float64 {
+	k := min(int(share*float64(len(values))), len(values)-1)
+	lo, hi := 0, len(values)-1
+	for lo < hi {
+		pivot := values[(lo+hi)/2]
+		i, j := lo, hi
+		for i <= j {
+			for values[i] < pivot {
+				i++
+			}
+			for values[j] > pivot {
+				j--
+			}
+			if i <= j {
+				values[i], values[j] = values[j], values[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return values[k]
+		}
+	}
+	return values[k]
 }
 
 // result gives each knot its standard errors.
@@ -211,10 +255,19 @@ func (a *adjustment) result() path {
 			sum = sum.add(a.rays[i].up)
 		}
 	}
-	mean := sum.scale(1 / sum.norm())
-	z := a.factor.inverse()
+	p.judge(a.factor, sum.scale(1/sum.norm()))
 	for k := range p.knots {
-		var c [3][3]float64
+		p.knots[k].at = a.at[k]
+	}
+	return p
+}
+
+// judge gives each knot its standard errors, from the factor of the normal
+// matrix and the mean direction of the rays.
+func (p *path) judge(factor bandMatrix, mean vec) {
+	z := factor.inverse()
+	for k := range p.knots {
+		var c weight
 		for i := range 3 {
 			for j := range i + 1 {
 				c[i][j] = z[3*k+i][i-j]
@@ -222,11 +275,7 @@ func (a *adjustment) result() path {
 			}
 		}
 		trace := c[0][0] + c[1][1] + c[2][2]
-		var along float64
-		for i := range 3 {
-			along += mean[i] * vec(c[i]).dot(mean)
-		}
-		p.knots[k] = knot{a.at[k], math.Sqrt(max(trace-along, 0) / 2), math.Sqrt(trace)}
+		p.knots[k].across = math.Sqrt(max(trace-mean.dot(c.apply(mean)), 0) / 2)
+		p.knots[k].position = math.Sqrt(trace)
 	}
-	return p
 }

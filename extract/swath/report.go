@@ -11,6 +11,7 @@ type Report struct {
 	Sigma   Estimate `json:"horizontal_noise"`
 	Beam    Estimate `json:"beam_half_width"`
 	Swaths  []Swath  `json:"swaths"`
+	Pairs   []Pair   `json:"swath_pairs"`
 	// Turning is the share of points measured in turns, among those whose
 	// sensor position is known.
 	Turning float64 `json:"share_in_turns"`
@@ -38,74 +39,105 @@ type Estimate struct {
 	Value float64 `json:"value_m"`
 	// From says in words what it was taken from.
 	From string `json:"from"`
-	// Patches is how many places it was measured at; 0 for a default.
-	Patches int `json:"patches"`
+	// Samples is how many smooth patches, or points on walls or edges, tell
+	// it; 0 for a default.
+	Samples int `json:"samples"`
 }
 
-// A Swath is one line: an uninterrupted run of one source.
+// A Swath is an uninterrupted run of one source without a turn.
 type Swath struct {
 	Source  uint16  `json:"source"`
 	Start   float64 `json:"start_s"` // GPS time as stored, modulo 325 days
 	Seconds float64 `json:"seconds"`
 	Points  int     `json:"points"`
+	// Sigma is its repeatability: the noise about smooth surfaces; 0 where
+	// there are none.
+	Sigma float64 `json:"sigma_m"`
 	// Position says how the sensor's positions were found, and how well: the
 	// median standard error per axis across the rays, the median distance
 	// from the sensor to what it measured.
-	Position Method  `json:"position_from"`
-	Sigma    float64 `json:"position_sigma_m"`
-	Range    float64 `json:"range_m"`
+	Position      Method  `json:"position_from"`
+	PositionSigma float64 `json:"position_sigma_m"`
+	Range         float64 `json:"range_m"`
 	// Known is the share of its points with a sensor position.
 	Known float64 `json:"share_with_sensor_position"`
 	// Speed is in m/s, Heading in degrees from grid north: of the median
-	// window. Turning is the share of its points measured in turns.
+	// window.
 	Speed   float64 `json:"speed_m_per_s"`
 	Heading float64 `json:"heading_deg"`
-	Turning float64 `json:"share_in_turns"`
 }
 
-// describe returns the lines of a voyage and the shares of all points that
-// are located and turning.
-func (v *voyage) describe() (swaths []Swath, located, turning float64) {
-	var points, known, turned int
-	for i := range v.fleet.lines {
-		l := &v.fleet.lines[i]
-		s := Swath{
-			Source: l.source, Start: float64(l.first) * windowSeconds,
-			Seconds: float64(l.last-l.first+1) * windowSeconds, Points: l.points(), Position: Unknown,
+// swaths describes the legs.
+func (v *voyage) swaths(planes []patch) []Swath {
+	hists := make([]*histogram, len(v.fleet.legs))
+	for i := range planes {
+		for _, q := range planes[i].parts {
+			if hists[q.leg] == nil {
+				hists[q.leg] = noiseHistogram()
+			}
+			hists[q.leg].add(q.sigma)
 		}
-		k, t := v.trajectory.follow(l, &s)
-		s.Known, s.Turning = share(k, s.Points), share(t, k)
-		points, known, turned = points+s.Points, known+k, turned+t
-		swaths = append(swaths, s)
 	}
-	return swaths, share(known, points), share(turned, known)
+	swaths := make([]Swath, len(v.fleet.legs))
+	for i := range swaths {
+		g := &v.fleet.legs[i]
+		first, last := g.windows[0].number, g.windows[len(g.windows)-1].number
+		s := &swaths[i]
+		*s = Swath{
+			Source: v.fleet.lines[g.line].source, Start: float64(first) * windowSeconds,
+			Seconds: float64(last-first+1) * windowSeconds, Points: g.points(), Position: Unknown,
+		}
+		s.Known = share(v.trajectory.follow(s.Source, g, s), s.Points)
+		if hists[i] != nil {
+			s.Sigma, _ = hists[i].lowestPeak(smoothShare)
+		}
+	}
+	return swaths
 }
 
-// follow fills in what the trajectory tells of a line and counts its points
-// with a position and in turns.
-func (t *Trajectory) follow(l *line, s *Swath) (known, turned int) {
+// follow fills in what the trajectory tells of a leg, and counts its points
+// with a position.
+func (t *Trajectory) follow(source uint16, g *leg, s *Swath) (known int) {
 	var sigmas, ranges, speeds, norths, easts []float64
-	for _, w := range l.windows {
+	for _, w := range g.windows {
 		tick := uint64(w.number)*windowTicks + windowTicks/2
-		k, i, _ := t.find(l.source, tick)
+		k, i, _ := t.find(source, tick)
 		if k == nil {
 			continue
 		}
 		s.Position = k.method
 		known += int(w.points)
-		if k.turning[i] {
-			turned += int(w.points)
-		}
 		d := k.knots[i+1].at.sub(k.knots[i].at)
-		sigmas, ranges = append(sigmas, t.Sigma(l.source, tick)), append(ranges, k.reach)
+		sigmas, ranges = append(sigmas, t.Sigma(source, tick)), append(ranges, k.reach)
 		speeds = append(speeds, math.Hypot(d[0], d[1])/windowSeconds)
 		easts, norths = append(easts, d[0]), append(norths, d[1])
 	}
 	if len(sigmas) > 0 {
-		s.Sigma, s.Range, s.Speed = median(sigmas), median(ranges), median(speeds)
+		s.PositionSigma, s.Range, s.Speed = median(sigmas), median(ranges), median(speeds)
 		s.Heading = math.Mod(math.Atan2(median(easts), median(norths))*180/math.Pi+360, 360)
 	}
-	return known, turned
+	return known
+}
+
+// shares returns the share of all points with a sensor position, and among
+// those the share measured in turns.
+func (v *voyage) shares() (located, turning float64) {
+	var points, known, turned int
+	for i := range v.fleet.lines {
+		l := &v.fleet.lines[i]
+		for _, w := range l.windows {
+			points += int(w.points)
+			k, n, _ := v.trajectory.find(l.source, uint64(w.number)*windowTicks)
+			if k == nil {
+				continue
+			}
+			known += int(w.points)
+			if k.turning[n] {
+				turned += int(w.points)
+			}
+		}
+	}
+	return share(known, points), share(turned, known)
 }
 
 func share(part, whole int) float64 {

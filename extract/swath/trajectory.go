@@ -34,9 +34,10 @@ type track struct {
 }
 
 // loosest is the largest standard error of a position, in shares of the
-// distance to what was measured, with which it is given out: what lies 5 m
-// above ground is then seen displaced by 10 cm at most (one sigma).
-const loosest = 0.02
+// distance to what was measured, with which it is given out: a ray is then
+// displaced at 5 m above ground by 0.3 m at most (one sigma), a tenth of what
+// taking it for vertical costs at the side of a swath.
+const loosest = 0.06
 
 // Sigma returns the standard error in metres of the position that At gives,
 // per axis, perpendicular to the rays: a point's ray at height h above it is
@@ -126,35 +127,56 @@ func Track(b *cloud.Block, workers int) *Trajectory {
 	return survey(b, workers).trajectory
 }
 
+// A voyage is what a block's lines are and where their sensors were.
 type voyage struct {
 	fleet      *fleet
 	trajectory *Trajectory
-	paths      [][]path // by line
 }
 
+// enoughLocated is the share of a line's points with a position from returns
+// from which its scan angles are not looked at.
+const enoughLocated = 0.95
+
 func survey(b *cloud.Block, workers int) voyage {
-	v := voyage{fleet: muster(b, workers), trajectory: &Trajectory{tracks: make(map[uint16][]track)}}
+	v := voyage{muster(b, workers), &Trajectory{tracks: make(map[uint16][]track)}}
+	lines := v.fleet.lines
 	sheaves := gather(b, v.fleet, workers)
-	type found struct {
-		path path
-		ok   bool
-	}
-	v.paths = make([][]path, len(v.fleet.lines))
-	results := ordered(len(sheaves), workers, func(i int) []found {
-		var all []found
-		for _, run := range sheaves[i].runs() {
-			p, ok := intersect(&v.fleet.lines[i], run)
-			all = append(all, found{p, ok && p.plausible()})
+	paths := ordered(len(lines), workers, func(i int) []path { return intersectAll(&lines[i], sheaves[i]) })
+	wanted, origins := make([]bool, len(lines)), make([]cloud.Point, len(lines))
+	for i := range lines {
+		for _, p := range paths[i] {
+			v.trajectory.add(&lines[i], p, sheaves[i].origin, FromReturns)
 		}
-		return all
-	})
-	for i, all := range results {
-		for _, f := range all {
-			if f.ok {
-				v.trajectory.add(&v.fleet.lines[i], f.path, sheaves[i].origin, FromReturns)
-				v.paths[i] = append(v.paths[i], f.path)
-			}
+		whole := leg{line: i, windows: lines[i].windows}
+		known := v.trajectory.follow(lines[i].source, &whole, &Swath{})
+		wanted[i] = share(known, whole.points()) < enoughLocated
+		if origins[i] = sheaves[i].origin; len(sheaves[i].rays) == 0 {
+			origins[i] = b.Points[0]
 		}
 	}
+	sightings := v.fleet.sight(b, wanted, origins, workers)
+	fromAngles := ordered(len(lines), workers, func(i int) []path { return regressAll(&lines[i], sightings[i]) })
+	for i := range lines {
+		for _, p := range fromAngles[i] {
+			v.trajectory.add(&lines[i], p, origins[i], FromScanAngle)
+		}
+	}
+	v.fleet.cut(v.trajectory)
 	return v
+}
+
+func intersectAll(l *line, s sheaf) (paths []path) {
+	for _, run := range s.runs() {
+		if p, ok := intersect(l, run); ok && p.plausible() {
+			paths = append(paths, p)
+		}
+	}
+	return paths
+}
+
+func regressAll(l *line, s []sighting) (paths []path) {
+	if p, ok := regress(l, s); ok {
+		paths = append(paths, p)
+	}
+	return paths
 }
