@@ -24,11 +24,11 @@ func Fit(obs []Observation, m Measures, o Options) (Result, error) {
 	if err != nil {
 		return Result{}, fmt.Errorf("outline: fit: %w", err)
 	}
-	start := f.rectilinearStart()
-	if start == nil {
+	best := f.outline()
+	if best == nil {
 		return Result{}, fmt.Errorf("outline: fit: %w", ErrTooFew)
 	}
-	return f.finish(f.choose(start)), nil
+	return f.finish(best), nil
 }
 
 // A fitter is one building at work.
@@ -85,12 +85,20 @@ func (f *fitter) minHole() float64 {
 	return max(f.options.MinHole, 12*f.measures.Spacing*f.measures.Spacing)
 }
 
-// rectilinearStart traces the majority raster in the main direction and joins its steps. nil when no roof is left.
-func (f *fitter) rectilinearStart() *model {
-	const ratio = 3
-	cell := max(1.5*f.measures.Spacing, 3*f.measures.Sigma)
+// startCell is the size of the cells of the first raster.
+func (f *fitter) startCell() float64 { return max(1.5*f.measures.Spacing, 3*f.measures.Sigma) }
+
+// direction is the main direction of the border.
+func (f *fitter) direction() float64 {
+	cell := f.startCell()
 	flat := newRaster(f.obs, 0, cell, true)
-	theta := mainDirection(flat.boundaryPoints(flat.labels()), 0.6*cell/1.5)
+	return mainDirection(flat.boundaryPoints(flat.labels()), 0.4*cell)
+}
+
+// rectilinearStart traces the majority raster in the main direction and joins its steps. nil when no roof is left.
+func (f *fitter) rectilinearStart(theta float64) *model {
+	const ratio = 3
+	cell := f.startCell()
 	fine := newRaster(f.obs, theta, cell/ratio, false)
 	coarse := fine.coarsen(ratio)
 	lab := coarse.labels()
@@ -112,22 +120,67 @@ func (f *fitter) anneal(m *model, tolerance float64) float64 {
 	return f.l.run(m, climb{sigma: floor, cap: max(floor, f.measures.Spacing/4), tolerance: tolerance * floor, rounds: 40, over: f.l.all()})
 }
 
-// choose fits a start, drops what the observations do not ask for, and fits the rest to the end.
+// choose fits a start, drops what the observations do not ask for, adds what they do, and fits the rest to the end.
 func (f *fitter) choose(start *model) *model {
 	start.setPulls(f.l.field, f.measures.Spacing)
 	f.anneal(start, 0.05)
-	m := start.clone()
+	m := start
 	for round := range 4 {
-		c := &chooser{l: f.l, m: f.measures, o: f.options, sigma: floorSigma(m, f.l, f.measures)}
-		edges := m.edgeCount()
-		m = c.simplify(m)
-		if edges == m.edgeCount() && round > 0 {
+		c := f.chooser(m)
+		next := c.refine(c.simplify(m))
+		if next == m && round > 0 {
 			break
 		}
+		m = next.clone()
 		m.setPulls(f.l.field, f.measures.Spacing)
 		f.anneal(m, 1e-4)
 	}
 	return m
+}
+
+func (f *fitter) chooser(m *model) *chooser {
+	return &chooser{l: f.l, m: f.measures, o: f.options, sigma: floorSigma(m, f.l, f.measures)}
+}
+
+// outline is the best of the models that the starts lead to. The start without right angles is made only when the rectilinear one
+// leaves something unexplained, or looks like a staircase along a wall.
+func (f *fitter) outline() *model {
+	theta := f.direction()
+	start := f.rectilinearStart(theta)
+	if start == nil {
+		return nil
+	}
+	best := f.choose(start)
+	if f.explained(best) {
+		return best
+	}
+	other := f.generalStart(theta)
+	if other == nil {
+		return best
+	}
+	other = f.choose(other)
+	if !other.sound() {
+		return best
+	}
+	sigma := max(floorSigma(best, f.l, f.measures), floorSigma(other, f.l, f.measures))
+	c := f.chooser(best)
+	if f.l.at(other, sigma, f.l.all(), nil)-c.cost(other) > f.l.at(best, sigma, f.l.all(), nil)-c.cost(best) || !best.sound() {
+		return other
+	}
+	return best
+}
+
+// explained tells whether the observations near a model are about as likely as the model says they should be, and its edges are not
+// mostly short steps.
+func (f *fitter) explained(m *model) bool {
+	spans := m.spans(0, nil)
+	short := 0
+	for i := range spans {
+		if spans[i].length() < max(1, 4*f.measures.Spacing) {
+			short++
+		}
+	}
+	return short < 3 && f.l.surprise(m, floorSigma(m, f.l, f.measures)) < 4 && m.sound()
 }
 
 // finish works out covariance and description of a fitted model.

@@ -21,6 +21,9 @@ type likelihood struct {
 	near         []int32   // edges of the cell at hand
 	minus, plus  []slope   // gradients of the shrunk and the grown polygon at the point at hand
 	terms        []term
+
+	weigh              bool // leave far points out and add up what the model expects of near ones
+	expected, variance float64
 }
 
 type link struct{ edge, next int32 }
@@ -73,7 +76,9 @@ func (l *likelihood) at(m *model, sigma float64, w window, into *evaluation) flo
 	for row := w.r0; row < w.r1; row++ {
 		value += l.row(row, w, into)
 	}
-	value += l.pull(into)
+	if !l.weigh {
+		value += l.pull(into)
+	}
 	if into != nil {
 		into.value = value
 	}
@@ -151,7 +156,7 @@ func (l *likelihood) row(row int, w window, into *evaluation) float64 {
 			value += l.nearCell(c, row, into)
 			continue
 		}
-		if l.start[c+1] == l.start[c] {
+		if l.start[c+1] == l.start[c] || l.weigh {
 			continue
 		}
 		if !known {
@@ -222,6 +227,9 @@ func (l *likelihood) point(i, row int, into *evaluation) float64 {
 	k := l.classes()
 	scale := 1 - k*l.mislabel
 	p := [3]float64{l.mislabel + scale*in, l.mislabel + scale*max(out-in, 0), l.mislabel + scale*(1-out)}
+	if l.weigh {
+		l.weighPoint(p, k == 3)
+	}
 	if l.merged && side == Split {
 		side = Inside
 	}
@@ -287,4 +295,28 @@ func (l *likelihood) pull(into *evaluation) float64 {
 		}
 	}
 	return value
+}
+
+// weighPoint adds the mean and variance that the model gives the log-probability of a near point.
+func (l *likelihood) weighPoint(p [3]float64, three bool) {
+	mean, square := 0.0, 0.0
+	for side, q := range p {
+		if Side(side) == Split && !three {
+			continue
+		}
+		log := math.Log(q)
+		mean += q * log
+		square += q * log * log
+	}
+	l.expected += mean
+	l.variance += square - mean*mean
+}
+
+// surprise is by how many of its standard deviations the log-likelihood of the observations near the outline falls short of what the
+// model expects of it.
+func (l *likelihood) surprise(m *model, sigma float64) float64 {
+	l.weigh, l.expected, l.variance = true, 0, 0
+	defer func() { l.weigh = false }()
+	value := l.at(m, sigma, l.all(), nil)
+	return (l.expected - value) / math.Sqrt(max(l.variance, 1e-12))
 }
