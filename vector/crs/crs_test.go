@@ -171,3 +171,17 @@ func FuzzParse(f *testing.F) {
 		}
 	})
 }
+
+func BenchmarkComplete(b *testing.B) {
+	text := vector.CRS{WKT: mustParse(b, "EPSG:2154").WKT}
+	anonymous := vector.CRS{WKT: strings.NewReplacer(`,AUTHORITY["EPSG","2154"]`, "", `,AUTHORITY["EPSG","4171"]`, "").Replace(text.WKT)}
+	for name, c := range map[string]vector.CRS{"code": {Authority: "EPSG", Code: 2154}, "text": text, "anonymous": anonymous} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				if _, _, err := crs.Complete(c); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

@@ -21,6 +21,10 @@ type Operation struct {
 	Name string
 	// Accuracy is in metres; NaN when it is not on record.
 	Accuracy float64
+	// Better tells of a clearly more accurate operation for which a grid is
+	// not installed; empty when there is none. It is looked for where one of
+	// the CRSs has degrees.
+	Better string
 	// Ballpark is set when the datums are taken for the same because nothing
 	// is known of how they lie.
 	Ballpark bool
@@ -92,7 +96,19 @@ func (t *Transformer) choose(at orb.Point) error {
 	if info.Accuracy < 0 {
 		t.operation.Accuracy = math.NaN()
 	}
+	if place, ok := t.degrees(at); ok {
+		t.operation.Better = better(t.from, t.to, place, t.operation)
+	}
 	return nil
+}
+
+// degrees returns a place in longitude and latitude if either CRS has them.
+func (t *Transformer) degrees(at orb.Point) (place orb.Point, ok bool) {
+	if t.from.Kind == vector.GeographicCRS {
+		return at, true
+	}
+	place, err := transform(t.pj, at)
+	return place, err == nil && t.to.Kind == vector.GeographicCRS
 }
 
 // planeText returns the horizontal definition in the form that PROJ takes

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 	"sync"
 	"testing"
 
@@ -145,6 +146,30 @@ func TestNewTransformerRefusesUnknownDatums(t *testing.T) {
 	if op := tr.Operation(); !op.Ballpark || !math.IsNaN(op.Accuracy) {
 		t.Errorf("operation is %+v, want a ballpark one of unknown accuracy", op)
 	}
+}
+
+// The grid of the Ordnance Survey's definitive transformation is not part of
+// PROJ: what is used without it is good to 2 m by the EPSG dataset.
+func TestOperationTellsOfAMissingGrid(t *testing.T) {
+	op := operation(t, "EPSG:27700", orb.Point{577274, 69740})
+	if op.Accuracy <= 1 {
+		t.Skip("the grid is installed here")
+	}
+	if op.Ballpark || !strings.Contains(op.Better, "is not installed") {
+		t.Errorf("operation is %+v", op)
+	}
+	if op := operation(t, "EPSG:25832", orb.Point{500000, 5700000}); op.Better != "" {
+		t.Errorf("a null transformation between ETRS89 and WGS 84 has a better one: %+v", op)
+	}
+}
+
+func operation(t *testing.T, from string, at orb.Point) crs.Operation {
+	t.Helper()
+	tr, err := crs.NewTransformer(mustParse(t, from), crs.WGS84(), at, crs.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return tr.Operation()
 }
 
 func TestNewTransformerRefusesWhatHasNoPlace(t *testing.T) {
