@@ -6,6 +6,7 @@ import (
 
 	"quoin/extract/scene/flight"
 	"quoin/extract/scene/house"
+	"quoin/extract/scene/layout"
 	"quoin/extract/scene/solid"
 	"quoin/extract/scene/yard"
 )
@@ -23,17 +24,6 @@ type Scene struct {
 	datum datum
 }
 
-// apron is how far the terrain goes on beside the block: pulses that look
-// outwards must land on something.
-const apron = 45
-
-// terrainCell is the size of a terrain cell in metres: kerbs are a cell wide.
-// maxCells bounds the grid of a large block, which gets coarser cells.
-const (
-	terrainCell = 0.25
-	maxCells    = 6e6
-)
-
 // Compose lays out the block of a spec and plans its flight. It fails on a spec
 // that cannot be met, with all that is wrong with it.
 func Compose(spec Spec) (*Scene, error) {
@@ -47,27 +37,17 @@ func Compose(spec Spec) (*Scene, error) {
 	if spec.Scanner == "" {
 		spec.Scanner = kind.Scanner
 	}
-	site := newSite(spec.Seed, spec.Extent)
-	kind.layout(site)
-	if site.err != nil {
-		return nil, fmt.Errorf("scene: compose %s: %w", spec.Composite, site.err)
+	site, err := layout.Lay(kind, spec.Seed, spec.Extent)
+	if err != nil {
+		return nil, fmt.Errorf("scene: compose: %w", err)
 	}
-	scene := &Scene{Spec: spec, Buildings: site.buildings, Things: site.things, Low: site.low, High: site.high}
+	scene := &Scene{Spec: spec, Buildings: site.Buildings, Things: site.Things, Low: site.Low, High: site.High}
 	scene.datum, _ = crsOf(spec.Unit)
-	scene.World = solid.NewWorld(site.terrain(), scene.bodies())
+	scene.World = solid.NewWorld(site.Terrain(), scene.bodies())
 	if err := scene.plan(); err != nil {
 		return nil, fmt.Errorf("scene: compose %s: %w", spec.Composite, err)
 	}
 	return scene, nil
-}
-
-// terrain samples the site's land.
-func (s *site) terrain() *solid.Grid {
-	around := solid.Point{X: apron, Y: apron}
-	box := [2]solid.Point{s.low.Sub(around), s.high.Add(around)}
-	size := box[1].Sub(box[0])
-	cell := max(terrainCell, math.Sqrt(size.X*size.Y/maxCells))
-	return solid.GridOf(box, cell, s.ground, s.surface)
 }
 
 // bodies gathers all bodies, numbered by what they are part of: buildings

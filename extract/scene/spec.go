@@ -5,8 +5,35 @@ import (
 	"fmt"
 
 	"quoin/extract/scene/flight"
+	"quoin/extract/scene/layout"
 	"quoin/vector"
 )
+
+// A Composite is a named kind of block.
+type Composite = layout.Kind
+
+// Demo is the name of the default block.
+const Demo = layout.Demo
+
+// Composites lists the blocks that can be simulated, the demo block first.
+func Composites() []Composite { return layout.Kinds() }
+
+func compositeOf(name string) (Composite, bool) {
+	for _, c := range Composites() {
+		if c.Name == name {
+			return c, true
+		}
+	}
+	return Composite{}, false
+}
+
+func names() []string {
+	var all []string
+	for _, c := range Composites() {
+		all = append(all, c.Name)
+	}
+	return all
+}
 
 // A Labelling says what classes the points of the cloud files carry.
 type Labelling string

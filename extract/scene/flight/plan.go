@@ -97,7 +97,9 @@ func (p *Plan) lay(target Target) {
 		low, high := extentAlong(target, heading)
 		across := high.Y - low.Y
 		if count == 0 {
-			count = max(2, int(math.Ceil((across-p.Scanner.Swath())/p.Spacing))+1)
+			// The outermost lines fly near the block's sides, so that its rim
+			// is seen as often as its middle.
+			count = max(2, int(math.Ceil(across/p.Spacing)))
 		}
 		for i := range count {
 			v := (low.Y+high.Y)/2 + (float64(i)-float64(count-1)/2)*p.Spacing

@@ -87,39 +87,49 @@ func side(plan []solid.Point, i int, by float64) (start, direction solid.Point) 
 // union returns the union of convex polygons, which must be in one piece.
 // Vertices that turn by nothing are left out.
 func union(plans [][]solid.Point) (Region, error) {
-	if len(plans) == 1 {
-		return Region{plans[0]}, nil
+	sum := Region{plans[0]}
+	for _, plan := range plans[1:] {
+		var err error
+		if sum, err = unite(sum, Region{plan}); err != nil {
+			return nil, err
+		}
 	}
-	var sum geom.Geometry
-	for i, plan := range plans {
-		p, err := polygonOf(plan)
-		if err != nil {
-			return nil, fmt.Errorf("house: unite outlines: %w", err)
-		}
-		if i == 0 {
-			sum = p
-			continue
-		}
-		if sum, err = geom.Union(sum, p); err != nil {
-			return nil, fmt.Errorf("house: unite outlines: %w", err)
-		}
+	return sum, nil
+}
+
+// unite returns the union of two regions that is in one piece.
+func unite(a, b Region) (Region, error) {
+	p, err := polygonOf(a)
+	if err != nil {
+		return nil, fmt.Errorf("unite outlines: %w", err)
+	}
+	q, err := polygonOf(b)
+	if err != nil {
+		return nil, fmt.Errorf("unite outlines: %w", err)
+	}
+	sum, err := geom.Union(p, q)
+	if err != nil {
+		return nil, fmt.Errorf("unite outlines: %w", err)
 	}
 	polygon, ok := sum.AsPolygon()
 	if !ok {
-		return nil, fmt.Errorf("house: unite outlines: they are in several pieces (%s)", sum.Type())
+		return nil, fmt.Errorf("unite outlines: they are in several pieces (%s)", sum.Type())
 	}
 	return regionOf(polygon.ForceCCW()), nil
 }
 
-func polygonOf(plan []solid.Point) (geom.Geometry, error) {
-	flat := make([]float64, 0, 2*len(plan)+2)
-	for i := range len(plan) + 1 {
-		p := plan[i%len(plan)]
-		// A nanometre grid lets sides that were meant to meet do so.
-		flat = append(flat, math.Round(p.X*1e9)/1e9, math.Round(p.Y*1e9)/1e9)
+func polygonOf(r Region) (geom.Geometry, error) {
+	var rings []geom.LineString
+	for _, ring := range r {
+		flat := make([]float64, 0, 2*len(ring)+2)
+		for i := range len(ring) + 1 {
+			p := ring[i%len(ring)]
+			// A nanometre grid lets sides that were meant to meet do so.
+			flat = append(flat, math.Round(p.X*1e9)/1e9, math.Round(p.Y*1e9)/1e9)
+		}
+		rings = append(rings, geom.NewLineString(geom.NewSequence(flat, geom.DimXY)))
 	}
-	ring := geom.NewLineString(geom.NewSequence(flat, geom.DimXY))
-	polygon := geom.NewPolygon([]geom.LineString{ring})
+	polygon := geom.NewPolygon(rings)
 	return polygon.AsGeometry(), polygon.Validate()
 }
 

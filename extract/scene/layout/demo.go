@@ -1,4 +1,4 @@
-package scene
+package layout
 
 import (
 	"math"
@@ -10,14 +10,14 @@ import (
 
 // layDemo lays out the default block: a street up a slope with a house of each
 // common form on either side, sheds, trees, hedges and parked cars.
-func layDemo(s *site) {
+func layDemo(s *Site) {
 	s.relief = func(p solid.Point) float64 {
 		return baseElevation + 0.055*p.X + 0.02*p.Y + 0.5*math.Sin(p.X/23+0.4)*math.Cos(p.Y/31)
 	}
 	street := house.Frame{Heading: 0.21}
 	s.road(street, 400)
 	plots := s.demoPlots()
-	reach := s.high.X - 18
+	reach := s.High.X - 18
 	perSide := (len(plots) + 1) / 2
 	for i, p := range plots {
 		row, side := i/2, 1-2*float64(i%2)
@@ -37,7 +37,7 @@ func layDemo(s *site) {
 }
 
 // demoPlots returns the demo's houses.
-func (s *site) demoPlots() []plot {
+func (s *Site) demoPlots() []plot {
 	return []plot{
 		{"house", house.Plain(12, 9), s.pitchedDesign(house.Gable), 12, 9},
 		{"house", house.Plain(11, 10), s.pitchedDesign(house.Hip), 11, 10},
@@ -54,7 +54,7 @@ func (s *site) demoPlots() []plot {
 
 // lot puts what belongs to a house around it: a car on the drive, a shed and a
 // hedge behind.
-func (s *site) lot(f house.Frame, p plot, i int) {
+func (s *Site) lot(f house.Frame, p plot, i int) {
 	drive := f.At(p.length/2+2.6, -p.width/2+1)
 	s.covers = append(s.covers, cover{house.Region{solid.Rectangle(drive, 3, 9, f.Heading)}, gravel})
 	if s.free(drive, 2.4) {

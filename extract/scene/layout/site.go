@@ -1,4 +1,4 @@
-package scene
+package layout
 
 import (
 	"fmt"
@@ -10,18 +10,32 @@ import (
 	"quoin/extract/scene/yard"
 )
 
-// A site is a block being laid out.
-type site struct {
-	dice      *chance.Stream
-	low, high solid.Point
-	relief    func(solid.Point) float64 // the land before anything was built
-	works     []earthwork
-	covers    []cover
-	lawn      solid.Surface
-	buildings []*house.Building
-	things    []yard.Thing
-	taken     []circle
-	err       error // the first building that could not be built
+// A Site is a block laid out.
+type Site struct {
+	// Low and High are its corners.
+	Low, High solid.Point
+	// Buildings and Things stand on it, in the order of their numbers.
+	Buildings []*house.Building
+	Things    []yard.Thing
+
+	dice   *chance.Stream
+	relief func(solid.Point) float64 // the land before anything was built
+	works  []earthwork
+	covers []cover
+	lawn   solid.Surface
+	taken  []circle
+	err    error // the first building that could not be built
+}
+
+// Lay lays out a block of a kind and size. The same arguments give the same
+// block. It fails when a building of it cannot be built.
+func Lay(kind Kind, seed uint64, extent [2]float64) (*Site, error) {
+	s := newSite(seed, extent)
+	kind.lay(s)
+	if s.err != nil {
+		return nil, fmt.Errorf("layout: lay %s: %w", kind.Name, s.err)
+	}
+	return s, nil
 }
 
 // A circle keeps a place from being used twice.
@@ -46,10 +60,10 @@ type cover struct {
 }
 
 // newSite returns an empty block of a size about the origin.
-func newSite(seed uint64, extent [2]float64) *site {
+func newSite(seed uint64, extent [2]float64) *Site {
 	half := solid.Point{X: extent[0] / 2, Y: extent[1] / 2}
-	return &site{
-		dice: chance.New(seed, 0x517e), low: half.Scale(-1), high: half, lawn: grass,
+	return &Site{
+		dice: chance.New(seed, 0x517e), Low: half.Scale(-1), High: half, lawn: grass,
 		relief: func(solid.Point) float64 { return baseElevation },
 	}
 }
@@ -58,7 +72,7 @@ func newSite(seed uint64, extent [2]float64) *site {
 const baseElevation = 32.0
 
 // ground returns the elevation of the land with the earthworks so far.
-func (s *site) ground(p solid.Point) float64 {
+func (s *Site) ground(p solid.Point) float64 {
 	z := s.relief(p)
 	for i := range s.works {
 		w := &s.works[i]
@@ -103,7 +117,7 @@ func distance(r house.Region, p solid.Point) float64 {
 }
 
 // surface returns the cover of the ground at p: the last laid.
-func (s *site) surface(p solid.Point) solid.Surface {
+func (s *Site) surface(p solid.Point) solid.Surface {
 	for i := len(s.covers) - 1; i >= 0; i-- {
 		low, high := s.covers[i].region.Bounds()
 		if p.X >= low.X && p.X <= high.X && p.Y >= low.Y && p.Y <= high.Y && s.covers[i].region.Contains(p) {
@@ -114,8 +128,8 @@ func (s *site) surface(p solid.Point) solid.Surface {
 }
 
 // free reports whether a circle touches none taken and stays in the block.
-func (s *site) free(p solid.Point, radius float64) bool {
-	if p.X-radius < s.low.X || p.X+radius > s.high.X || p.Y-radius < s.low.Y || p.Y+radius > s.high.Y {
+func (s *Site) free(p solid.Point, radius float64) bool {
+	if p.X-radius < s.Low.X || p.X+radius > s.High.X || p.Y-radius < s.Low.Y || p.Y+radius > s.High.Y {
 		return false
 	}
 	for _, c := range s.taken {
@@ -127,7 +141,7 @@ func (s *site) free(p solid.Point, radius float64) bool {
 }
 
 // take marks the place of a region as used, with circles along it.
-func (s *site) take(r house.Region, room float64) {
+func (s *Site) take(r house.Region, room float64) {
 	for _, ring := range r {
 		for i, a := range ring {
 			d := ring[(i+1)%len(ring)].Sub(a)
@@ -148,21 +162,21 @@ func (s *site) take(r house.Region, room float64) {
 }
 
 // build adds a building of sections, keeping what failed for Compose.
-func (s *site) build(kind string, sections []house.Section) *house.Building {
-	b, err := house.Build(fmt.Sprintf("B%03d", len(s.buildings)+1), kind, sections)
+func (s *Site) build(kind string, sections []house.Section) *house.Building {
+	b, err := house.Build(fmt.Sprintf("B%03d", len(s.Buildings)+1), kind, sections)
 	if err != nil {
 		if s.err == nil {
 			s.err = err
 		}
 		return &house.Building{}
 	}
-	s.buildings = append(s.buildings, b)
+	s.Buildings = append(s.Buildings, b)
 	s.take(b.RoofEdge, 0.6)
 	return b
 }
 
 // pad levels the ground for a building around p and returns its elevation.
-func (s *site) pad(f house.Frame, length, width, bank float64) float64 {
+func (s *Site) pad(f house.Frame, length, width, bank float64) float64 {
 	z := s.ground(f.Origin)
 	region := house.Region{solid.Rectangle(f.Origin, length, width, f.Heading)}
 	s.works = append(s.works, earthwork{region: region, z: z, bank: bank})
@@ -170,11 +184,31 @@ func (s *site) pad(f house.Frame, length, width, bank float64) float64 {
 }
 
 // add puts things on the block and takes their places.
-func (s *site) add(things ...yard.Thing) {
+func (s *Site) add(things ...yard.Thing) {
 	for _, t := range things {
-		s.things = append(s.things, t)
+		s.Things = append(s.Things, t)
 		if len(t.Outline) > 2 {
 			s.take(house.Region{t.Outline}, 0.2)
 		}
 	}
+}
+
+// apron is how far the terrain goes on beside the block: pulses that look
+// outwards must land on something.
+const apron = 45
+
+// terrainCell is the size of a terrain cell in metres: kerbs are a cell wide.
+// maxCells bounds the grid of a large block, which gets coarser cells.
+const (
+	terrainCell = 0.25
+	maxCells    = 6e6
+)
+
+// Terrain samples the site's land, with some around the block.
+func (s *Site) Terrain() *solid.Grid {
+	around := solid.Point{X: apron, Y: apron}
+	box := [2]solid.Point{s.Low.Sub(around), s.High.Add(around)}
+	size := box[1].Sub(box[0])
+	cell := max(terrainCell, math.Sqrt(size.X*size.Y/maxCells))
+	return solid.GridOf(box, cell, s.ground, s.surface)
 }

@@ -1,4 +1,4 @@
-package scene
+package layout
 
 import (
 	"quoin/extract/scene/chance"

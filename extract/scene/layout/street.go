@@ -1,4 +1,4 @@
-package scene
+package layout
 
 import (
 	"math"
@@ -16,7 +16,7 @@ const (
 )
 
 // road lays a straight road with kerbs and footpaths through the block.
-func (s *site) road(f house.Frame, length float64) {
+func (s *Site) road(f house.Frame, length float64) {
 	strip := func(v, width float64) house.Region {
 		return house.Region{solid.Rectangle(f.At(0, v), length, width, f.Heading)}
 	}
@@ -37,13 +37,13 @@ type plot struct {
 }
 
 // place builds a plot in a frame whose ground follows the land.
-func (s *site) place(f house.Frame, p plot) *house.Building {
+func (s *Site) place(f house.Frame, p plot) *house.Building {
 	f.Ground = s.pad(f, p.length+1, p.width+1, 2.5)
 	return s.build(p.kind, p.design.Sections(f, p.wings...))
 }
 
 // pitchedDesign draws a design with a pitched roof.
-func (s *site) pitchedDesign(kind house.RoofKind) house.Design {
+func (s *Site) pitchedDesign(kind house.RoofKind) house.Design {
 	d := house.Design{
 		Roof: kind, Pitch: s.dice.Between(26, 44) * math.Pi / 180, Eave: s.dice.Between(2.9, 5.6),
 		Overhang: s.dice.Between(0.25, 0.65), Verge: s.dice.Between(0, 0.4), Gutter: 0.12, Look: pitched(s.dice),
@@ -55,7 +55,7 @@ func (s *site) pitchedDesign(kind house.RoofKind) house.Design {
 }
 
 // flatDesign draws a design with a flat roof, with or without a parapet.
-func (s *site) flatDesign(eave float64) house.Design {
+func (s *Site) flatDesign(eave float64) house.Design {
 	d := house.Design{Roof: house.Flat, Eave: eave, Look: level(s.dice)}
 	if s.dice.Chance(0.5) {
 		d.Parapet = s.dice.Between(0.3, 0.9)
@@ -66,7 +66,7 @@ func (s *site) flatDesign(eave float64) house.Design {
 }
 
 // shed returns a small building of the given size.
-func (s *site) shed(length, width float64) plot {
+func (s *Site) shed(length, width float64) plot {
 	d := house.Design{
 		Roof: house.Shed, Pitch: 8 * math.Pi / 180, Eave: 2.1, Overhang: 0.15, Verge: 0.1,
 		Look: house.Look{Roof: metal, Wall: boards, Trim: trim},
@@ -78,7 +78,7 @@ func (s *site) shed(length, width float64) plot {
 }
 
 // furnish puts chimneys, roof windows and panels on a pitched roof.
-func (s *site) furnish(b *house.Building, f house.Frame, w house.Wing) {
+func (s *Site) furnish(b *house.Building, f house.Frame, w house.Wing) {
 	if s.dice.Chance(0.8) {
 		b.Chimney(f.At(w.Length*s.dice.Between(-0.3, 0.3), 0.4), 0.7, f.Heading, s.dice.Between(1.2, 2), brick)
 	}
@@ -94,13 +94,13 @@ func (s *site) furnish(b *house.Building, f house.Frame, w house.Wing) {
 }
 
 // garden strews trees and shrubs where there is room.
-func (s *site) garden(trees, shrubs int) {
+func (s *Site) garden(trees, shrubs int) {
 	tries := func(n int, radius func() float64, put func(solid.Point, float64)) {
 		for range 40 * n {
 			if n == 0 {
 				return
 			}
-			p := solid.Point{X: s.dice.Between(s.low.X, s.high.X), Y: s.dice.Between(s.low.Y, s.high.Y)}
+			p := solid.Point{X: s.dice.Between(s.Low.X, s.High.X), Y: s.dice.Between(s.Low.Y, s.High.Y)}
 			if r := radius(); s.free(p, r) {
 				put(p, r)
 				n--
