@@ -1,0 +1,300 @@
+package roof
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// A meeting is one place where two surfaces come next to each other.
+type meeting struct {
+	a, b int32   // surfaces, a < b
+	x, y float64 // middle between the two
+	step float64 // height of a above b there, both carried on to it
+	gap  bool    // ground is seen between
+}
+
+// A joint is all the meetings of two surfaces or parts.
+type joint struct {
+	a, b             int32
+	n                int
+	level            int // meetings without a step
+	gaps             int
+	x, y, xx, xy, yy float64 // sums of places, from the middle of the grid
+}
+
+func (j *joint) add(o *joint) {
+	j.n, j.level, j.gaps = j.n+o.n, j.level+o.level, j.gaps+o.gaps
+	j.x, j.y, j.xx, j.xy, j.yy = j.x+o.x, j.y+o.y, j.xx+o.xx, j.xy+o.xy, j.yy+o.yy
+}
+
+// gap reports whether ground is seen along most of the joint.
+func (j *joint) gap() bool { return 2*j.gaps > j.n }
+
+// spread is the standard deviation of the meetings across their line.
+func (j *joint) spread() float64 {
+	n := float64(j.n)
+	mx, my := j.x/n, j.y/n
+	xx, xy, yy := j.xx/n-mx*mx, j.xy/n-mx*my, j.yy/n-my*my
+	return math.Sqrt(max((xx+yy)/2-math.Sqrt((xx-yy)*(xx-yy)/4+xy*xy), 0))
+}
+
+// assemble decides which surfaces make a building. Surfaces that continue
+// each other make a part; parts too small to stand alone join a neighbour;
+// parts parted by a straight step that runs from outline to outline, or by a
+// gap, stay apart.
+func (s *segmenter) assemble() {
+	s.part = make([]int32, len(s.surfaces))
+	u := newUnion(len(s.surfaces))
+	base := s.joints()
+	for i := range base {
+		if j := &base[i]; !j.gap() && 10*j.level >= 3*j.n {
+			u.join(j.a, j.b)
+		}
+	}
+	s.absorb(u, base)
+	s.unsplit(u, base)
+	s.numberParts(u)
+}
+
+// numberParts numbers the buildings in the order of their first surface.
+func (s *segmenter) numberParts(u union) {
+	of := make(map[int32]int32)
+	for k := range s.part {
+		s.part[k] = -1
+		if !s.surfaces[k].kept {
+			continue
+		}
+		r := u.root(int32(k))
+		if _, ok := of[r]; !ok {
+			of[r] = int32(len(of))
+		}
+		s.part[k] = of[r]
+	}
+	s.units = len(of)
+}
+
+// meet lists the places where kept surfaces come next to each other: in one
+// cell, in neighbouring cells, or with one cell between that shows no ground,
+// as where a wall hides the foot of the roof beside it.
+func (s *segmenter) meet() []meeting {
+	var list []meeting
+	for k := range s.patches {
+		p := &s.patches[k]
+		if !s.surfaces[p.surface].kept {
+			continue
+		}
+		row, col := int(p.cell)/s.grid.Cols, int(p.cell)%s.grid.Cols
+		for dr := -2; dr <= 2; dr++ {
+			for dc := -2; dc <= 2; dc++ {
+				other := (row+dr)*s.grid.Cols + col + dc
+				if row+dr < 0 || row+dr >= s.grid.Rows || col+dc < 0 || col+dc >= s.grid.Cols {
+					continue
+				}
+				between := (row+dr/2)*s.grid.Cols + col + dc/2
+				far := dr*dr > 1 || dc*dc > 1
+				if far && (s.low[between] > 0 || s.first[between] < s.first[between+1]) {
+					continue
+				}
+				list = s.meetCell(list, p, other)
+			}
+		}
+	}
+	return list
+}
+
+func (s *segmenter) meetCell(list []meeting, p *patch, other int) []meeting {
+	for _, q := range s.patchesOf(other) {
+		if q.surface <= p.surface || !s.surfaces[q.surface].kept {
+			continue
+		}
+		x, y := (p.x+q.x)/2, (p.y+q.y)/2
+		list = append(list, meeting{
+			a: p.surface, b: q.surface, x: x, y: y, step: p.at(x, y) - q.at(x, y),
+			gap: s.low[p.cell] > 0 || s.low[other] > 0,
+		})
+	}
+	return list
+}
+
+// joints sums the meetings by pairs of surfaces, in their order.
+func (s *segmenter) joints() []joint {
+	meetings := s.meet()
+	slices.SortStableFunc(meetings, func(p, q meeting) int { return cmp.Or(cmp.Compare(p.a, q.a), cmp.Compare(p.b, q.b)) })
+	box := s.grid.Bounds()
+	x0, y0 := (box.MinX+box.MaxX)/2, (box.MinY+box.MaxY)/2
+	var list []joint
+	for _, m := range meetings {
+		j := joint{a: m.a, b: m.b, n: 1}
+		if math.Abs(m.step) <= s.limits.step {
+			j.level = 1
+		}
+		if m.gap {
+			j.gaps = 1
+		}
+		j.x, j.y = m.x-x0, m.y-y0
+		j.xx, j.xy, j.yy = j.x*j.x, j.x*j.y, j.y*j.y
+		list = append(list, j)
+	}
+	return compact(list)
+}
+
+// compact adds up the joints of equal pairs, which stand together.
+func compact(list []joint) []joint {
+	out := list[:0]
+	for _, j := range list {
+		if n := len(out); n > 0 && out[n-1].a == j.a && out[n-1].b == j.b {
+			out[n-1].add(&j)
+		} else {
+			out = append(out, j)
+		}
+	}
+	return out
+}
+
+// merged returns the joints of the sets that surfaces have been joined to.
+func merged(base []joint, u union) []joint {
+	var list []joint
+	for _, j := range base {
+		a, b := u.root(j.a), u.root(j.b)
+		if a != b {
+			j.a, j.b = min(a, b), max(a, b)
+			list = append(list, j)
+		}
+	}
+	slices.SortStableFunc(list, func(p, q joint) int { return cmp.Or(cmp.Compare(p.a, q.a), cmp.Compare(p.b, q.b)) })
+	return compact(list)
+}
+
+// A partMeasure is what is known of one part while parts are joined.
+type partMeasure struct{ area, height float64 }
+
+func (s *segmenter) partMeasures(u union) []partMeasure {
+	list := make([]partMeasure, len(u))
+	for k := range s.surfaces {
+		f := &s.surfaces[k]
+		if !f.kept {
+			continue
+		}
+		p := &list[u.root(int32(k))]
+		p.area += f.area
+		p.height = max(p.height, f.height)
+	}
+	return list
+}
+
+// absorb joins each part that is too small to stand alone to the neighbour
+// that it touches most: dormers, chimneys, plant, porches. A part that is too
+// low for a roof is no part of one either.
+func (s *segmenter) absorb(u union, base []joint) {
+	for joined := true; joined; {
+		measures := s.partMeasures(u)
+		into := make(map[int32]joint)
+		list := merged(base, u)
+		for _, j := range list {
+			if j.gap() || min(measures[j.a].height, measures[j.b].height) < s.options.MinHeight {
+				continue
+			}
+			for _, r := range [2]int32{j.a, j.b} {
+				if measures[r].area < s.options.MinPart && j.n > into[r].n {
+					into[r] = j
+				}
+			}
+		}
+		for _, j := range list {
+			for _, r := range [2]int32{j.a, j.b} {
+				if t := into[r]; t.n > 0 && t.a == j.a && t.b == j.b {
+					u.join(j.a, j.b)
+				}
+			}
+		}
+		joined = len(into) > 0
+	}
+}
+
+// unsplit joins neighbouring parts again whose step is not that between two
+// buildings: it is not straight, or one of the parts lies inside the other's
+// outline.
+func (s *segmenter) unsplit(u union, base []joint) {
+	for joined := true; joined; {
+		joined = false
+		outer := s.outerShares(u)
+		measures := s.partMeasures(u)
+		for _, j := range merged(base, u) {
+			if j.gap() || min(measures[j.a].height, measures[j.b].height) < s.options.MinHeight {
+				continue
+			}
+			stepped := 10*(j.n-j.level) >= 7*j.n && j.spread() <= 0.75*s.limits.cell
+			if !stepped || min(outer[j.a], outer[j.b]) < outerLeast {
+				u.join(j.a, j.b)
+				joined = true
+			}
+		}
+	}
+}
+
+// outerLeast is the share of a part's edge that is also an edge of the whole:
+// a house in a row of equal square ones has a half, a penthouse set back has
+// none, one flush with a single side of a square a quarter.
+const outerLeast = 0.3
+
+// outerShares returns for each part the share of its edge that does not lie
+// against another part.
+func (s *segmenter) outerShares(u union) []float64 {
+	top := s.topSurfaces()
+	edge, open := make([]float64, len(u)), make([]float64, len(u))
+	for c, k := range top {
+		if k < 0 {
+			continue
+		}
+		r := u.root(k)
+		for _, d := range [4]int{-1, 1, -s.grid.Cols, s.grid.Cols} {
+			q := top[c+d]
+			if q >= 0 && u.root(q) == r {
+				continue
+			}
+			edge[r]++
+			if q < 0 && !s.nearOther(top, u, c+d, r) {
+				open[r]++
+			}
+		}
+	}
+	for r := range open {
+		open[r] /= max(edge[r], 1)
+	}
+	return open
+}
+
+// nearOther reports whether a cell without a roof is next to one of another
+// part: an unseen strip at the foot of a wall.
+func (s *segmenter) nearOther(top []int32, u union, c int, r int32) bool {
+	for _, d := range [4]int{-1, 1, -s.grid.Cols, s.grid.Cols} {
+		if q := at(top, c+d); q >= 0 && u.root(q) != r {
+			return true
+		}
+	}
+	return false
+}
+
+func at(top []int32, c int) int32 {
+	if c < 0 || c >= len(top) {
+		return -1
+	}
+	return top[c]
+}
+
+// topSurfaces returns for each cell its kept surface with the most points, -1
+// for none.
+func (s *segmenter) topSurfaces() []int32 {
+	top := make([]int32, s.grid.Len())
+	for c := range top {
+		top[c] = -1
+		var most int32
+		for _, p := range s.patchesOf(c) {
+			if s.surfaces[p.surface].kept && p.n > most {
+				top[c], most = p.surface, p.n
+			}
+		}
+	}
+	return top
+}

@@ -1,0 +1,253 @@
+package roof
+
+import (
+	"math"
+
+	"quoin/extract/cloud"
+)
+
+// label gives each high point its building and its kind.
+func (s *segmenter) label() {
+	s.of = make([]int32, len(s.high))
+	s.kinds = make([]Kind, len(s.high))
+	s.grad = make([][2]float32, len(s.high))
+	for h := range s.of {
+		s.of[h] = -1
+		if g := s.group[h]; g >= 0 && s.part[g] >= 0 {
+			s.setRoof(int32(h), s.part[g])
+		}
+	}
+	for range attachRounds {
+		if s.attachEdges() == 0 {
+			break
+		}
+	}
+	s.attachDetails()
+	s.nameOthers()
+}
+
+// attachRounds bounds how far edge points are carried on from the surface:
+// each round reaches attachReach further.
+const attachRounds = 3
+
+func (s *segmenter) setRoof(h, building int32) {
+	gx, gy := s.feature(h).gradient()
+	s.of[h], s.kinds[h], s.grad[h] = building, Roof, [2]float32{float32(gx), float32(gy)}
+}
+
+// attachReach is how far from a roof point an edge point may lie: farther
+// than any gap between the points of a roof edge is likely to be, a quarter
+// disc of two spacings holds none of 23.
+func (s *segmenter) attachReach() float64 { return max(0.4, 2*s.limits.spacing) }
+
+// attachEdges labels the points that lie on a roof carried on beyond its
+// labelled points; it returns how many.
+func (s *segmenter) attachEdges() int {
+	x, place := s.indexOf(func(h int32) bool { return s.of[h] >= 0 })
+	if len(place) == 0 {
+		return 0
+	}
+	type found struct{ h, from int32 }
+	var list []found
+	for h := range int32(len(s.high)) {
+		if s.of[h] >= 0 {
+			continue
+		}
+		if from := s.carrier(x, place, h); from >= 0 {
+			list = append(list, found{h, from})
+		}
+	}
+	for _, f := range list {
+		s.of[f.h], s.kinds[f.h], s.grad[f.h] = s.of[f.from], Roof, s.grad[f.from]
+	}
+	return len(list)
+}
+
+// indexOf indexes the high points of a property; place gives for each spot's
+// id its high point.
+func (s *segmenter) indexOf(is func(h int32) bool) (x *index, high map[int32]int32) {
+	var ids []int32
+	high = make(map[int32]int32)
+	for h := range int32(len(s.high)) {
+		if is(h) {
+			ids = append(ids, s.id(h))
+			high[s.id(h)] = h
+		}
+	}
+	return newIndex(s.block, ids, s.grid.Bounds(), max(s.attachReach()/2, 0.125)), high
+}
+
+// carrier returns the roof point on whose surface, carried on, a point lies
+// best; -1 when none is within reach or none fits.
+func (s *segmenter) carrier(x *index, high map[int32]int32, h int32) int32 {
+	p := &s.block.Points[s.id(h)]
+	radius := steps(s.attachReach())
+	limit := int64(radius) * int64(radius)
+	w := x.window(p.X, p.Y, radius)
+	best, least := int32(-1), math.Inf(1)
+	for row := w.row0; row <= w.row1; row++ {
+		for _, q := range x.row(w, row) {
+			dx, dy := int64(p.X-q.x), int64(p.Y-q.y)
+			d := dx*dx + dy*dy
+			if d > limit {
+				continue
+			}
+			from := high[q.id]
+			if cost, ok := s.misfit(p, &q, s.grad[from]); ok {
+				// the nearer the carrier the less its gradient's error counts
+				cost += 0.02 * math.Sqrt(float64(d)) * cloud.Step
+				if cost < least {
+					best, least = from, cost
+				}
+			}
+		}
+	}
+	return best
+}
+
+// misfit returns how far a point lies from a roof point's surface, and
+// whether that is close enough to be on it.
+func (s *segmenter) misfit(p *cloud.Point, q *spot, g [2]float32) (float64, bool) {
+	gx, gy := float64(g[0]), float64(g[1])
+	dx, dy := float64(p.X-q.x)*cloud.Step, float64(p.Y-q.y)*cloud.Step
+	dz := float64(p.Z-q.z) * cloud.Step
+	secant := math.Sqrt(1 + gx*gx + gy*gy)
+	e := math.Abs(dz-gx*dx-gy*dy) / secant
+	return e, e < s.limits.attach
+}
+
+// topmost is how far above a roof, in metres, its dormers, chimneys and plant
+// may stand.
+const topmost = 4.0
+
+// attachDetails labels the points of small surfaces that stand on a roof, and
+// parapets along its edge.
+func (s *segmenter) attachDetails() {
+	roofs := s.roofCells()
+	tall := make([]vote, len(s.surfaces))
+	for h := range int32(len(s.high)) {
+		g := s.group[h]
+		if g < 0 || s.of[h] >= 0 {
+			continue
+		}
+		v := &tall[g]
+		v.n++
+		p := &s.block.Points[s.id(h)]
+		b, z, inside := s.roofNear(roofs, p)
+		if b < 0 || p.Up() < z-s.limits.attach || p.Up() > z+topmost {
+			continue
+		}
+		if v.on == 0 {
+			v.building = b
+		}
+		if v.building == b {
+			v.on++
+			if inside {
+				v.inside++
+			}
+			v.above += p.Up() - z
+		}
+	}
+	for h := range int32(len(s.high)) {
+		if g := s.group[h]; g >= 0 && s.of[h] < 0 && s.belongs(&s.surfaces[g], &tall[g]) {
+			s.setRoof(h, tall[g].building)
+		}
+	}
+}
+
+// A vote counts where the unlabelled points of one small surface lie.
+type vote struct {
+	n, on, inside int
+	building      int32
+	above         float64 // sum of heights above the roof
+}
+
+// belongs decides whether a small surface is part of the roof below it. One
+// inside the outline may be anything hard. One at the edge must be as solid as
+// a parapet or a dormer, since a branch over the edge would move the outline.
+func (s *segmenter) belongs(f *smooth, v *vote) bool {
+	switch {
+	case v.on == 0 || 10*v.on < 9*v.n || f.multi > 0.3 || f.vegetation:
+		return false
+	case v.inside == v.n:
+		return f.solid > 0.5
+	}
+	return f.n >= 6 && f.solid > 0.7 && v.above/float64(v.on) < 1.6
+}
+
+// A roofCell is what a cell holds of the building with the most points in it.
+type roofCell struct {
+	building int32
+	n        int32
+	x, y, z  float64
+	gx, gy   float64
+}
+
+// roofCells sums the labelled points by cell, for the building that has the
+// most surface there.
+func (s *segmenter) roofCells() []roofCell {
+	cells := make([]roofCell, s.grid.Len())
+	for c := range cells {
+		cells[c].building = -1
+		for _, p := range s.patchesOf(c) {
+			b := s.part[p.surface]
+			if b >= 0 && p.n > cells[c].n {
+				cells[c] = roofCell{b, p.n, p.x, p.y, p.z, p.gx, p.gy}
+			}
+		}
+	}
+	return cells
+}
+
+// roofNear returns the building whose roof is in the cell of a point, or in a
+// cell next to it, the height of the roof at the point, and whether the cells
+// all around belong to that building.
+func (s *segmenter) roofNear(cells []roofCell, p *cloud.Point) (building int32, z float64, inside bool) {
+	c, _ := s.grid.Index(p.East(), p.North())
+	row, col := c/s.grid.Cols, c%s.grid.Cols
+	building, inside = -1, true
+	best := math.Inf(1)
+	for dr := -1; dr <= 1; dr++ {
+		for dc := -1; dc <= 1; dc++ {
+			if row+dr < 0 || row+dr >= s.grid.Rows || col+dc < 0 || col+dc >= s.grid.Cols {
+				inside = false
+				continue
+			}
+			q := &cells[(row+dr)*s.grid.Cols+col+dc]
+			if q.building < 0 {
+				inside = inside && dr == 0 && dc == 0
+				continue
+			}
+			if d := math.Hypot(p.East()-q.x, p.North()-q.y); d < best {
+				best, building = d, q.building
+				z = q.z + q.gx*(p.East()-q.x) + q.gy*(p.North()-q.y)
+			}
+		}
+	}
+	return building, z, inside && building >= 0
+}
+
+// nameOthers gives the rest of the high points their kinds.
+func (s *segmenter) nameOthers() {
+	roofs := s.roofCells()
+	for h := range int32(len(s.high)) {
+		if s.of[h] >= 0 {
+			continue
+		}
+		id := s.id(h)
+		p, f := &s.block.Points[id], s.features[id]
+		b, z, _ := s.roofNear(roofs, p)
+		switch {
+		case b >= 0 && p.Up() > z+0.3 && p.Up() < z+1 && f.multi < 77:
+			s.kinds[h] = Clutter
+		case b >= 0 && p.Up() < z-0.3 && f.multi < 128:
+			s.kinds[h] = Wall
+		case b >= 0 && math.Abs(p.Up()-z) <= 0.3:
+			s.kinds[h] = Unknown
+		case f.form == loose:
+			s.kinds[h] = Vegetation
+		default:
+			s.kinds[h] = Object
+		}
+	}
+}

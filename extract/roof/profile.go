@@ -1,0 +1,189 @@
+package roof
+
+import (
+	"math"
+	"slices"
+)
+
+// A profile is what is measured of one building before it is judged.
+type profile struct {
+	points []int32 // high points
+	cells  []int32 // cells that hold its roof points, ascending
+	edge   []int32 // of those, the ones at its edge
+
+	area        float64
+	height      float64 // median above ground
+	low, top    float64 // elevations: lower quartile of the edge, highest but for a hundredth
+	ground      float64 // median elevation of the ground at the edge
+	multi       float64
+	solid       float64
+	tilt        float64 // mean gradient of its surfaces
+	spread      float64 // of elevations, from the 5th to the 95th hundredth
+	box         box
+	thin        bool // hardly any cell has neighbours on all sides
+	bridge      bool
+	mound       bool
+	penetration float64
+	vegetation  float64
+	atBlockEdge bool
+}
+
+// profiles measures all buildings of the cluster.
+func (s *segmenter) profiles() []profile {
+	list := make([]profile, s.units)
+	for h := range int32(len(s.high)) {
+		if b := s.of[h]; b >= 0 {
+			list[b].points = append(list[b].points, h)
+		}
+	}
+	counts := make([]int32, s.grid.Len())
+	owner := make([]int32, s.grid.Len()) // 1 + building
+	for b := range list {
+		p := &list[b]
+		s.fillCells(p, int32(b), counts, owner)
+		s.measureShape(p)
+		s.measureHeights(p)
+	}
+	s.measureBelow(list, owner)
+	border := newBorder(s, owner)
+	for b := range list {
+		border.measure(&list[b], int32(b))
+	}
+	return list
+}
+
+// fillCells lists the cells of one building. owner becomes 1 + the building
+// with the latest number that has points in a cell.
+func (s *segmenter) fillCells(p *profile, building int32, counts, owner []int32) {
+	var lone []int32
+	for _, h := range p.points {
+		c := int32(s.cellOf(s.id(h)))
+		if counts[c] == 0 {
+			lone = append(lone, c)
+		}
+		counts[c]++
+	}
+	slices.Sort(lone)
+	p.cells = lone
+	interior := 0
+	for _, c := range lone {
+		inside := true
+		for _, d := range [4]int{-1, 1, -s.grid.Cols, s.grid.Cols} {
+			inside = inside && counts[int(c)+d] > 0
+		}
+		if inside {
+			interior++
+		} else {
+			p.edge = append(p.edge, c)
+		}
+	}
+	p.area = s.areaOf(len(p.points))
+	p.thin = s.grid.Cell <= 0.5 && 10*interior < len(lone)
+	for _, c := range lone {
+		counts[c] = 0
+		owner[c] = building + 1
+	}
+}
+
+func (s *segmenter) measureShape(p *profile) {
+	places := make([][2]float64, len(p.points))
+	var several, weight float64
+	for i, h := range p.points {
+		at := &s.block.Points[s.id(h)]
+		places[i] = [2]float64{at.East(), at.North()}
+		if at.Returns() > 1 {
+			several++
+		}
+	}
+	p.box = smallestBox(places)
+	p.multi = several / float64(len(p.points))
+	for _, k := range s.surfacesOf(p) {
+		f := &s.surfaces[k]
+		p.tilt += float64(f.n) * math.Hypot(f.gx, f.gy)
+		p.solid += float64(f.n) * f.solid
+		weight += float64(f.n)
+	}
+	p.tilt /= weight
+	p.solid /= weight
+}
+
+// surfacesOf returns the kept surfaces of a building, in order.
+func (s *segmenter) surfacesOf(p *profile) []int32 {
+	var list []int32
+	for _, h := range p.points {
+		if g := s.group[h]; g >= 0 && s.part[g] >= 0 && s.part[g] == s.of[h] {
+			list = append(list, g)
+		}
+	}
+	slices.Sort(list)
+	return slices.Compact(list)
+}
+
+func (s *segmenter) measureHeights(p *profile) {
+	heights := make([]float64, len(p.points))
+	tops := make([]float64, len(p.points))
+	for i, h := range p.points {
+		heights[i] = float64(s.hag[s.id(h)])
+		tops[i] = s.block.Points[s.id(h)].Up()
+	}
+	slices.Sort(heights)
+	slices.Sort(tops)
+	p.height = quantile(heights, 0.5)
+	p.top = quantile(tops, 0.99)
+	p.spread = quantile(tops, 0.95) - quantile(tops, 0.05)
+	at := make(map[int32]bool, len(p.edge))
+	for _, c := range p.edge {
+		at[c] = true
+	}
+	var edge, ground []float64
+	for _, h := range p.points {
+		if id := s.id(h); at[int32(s.cellOf(id))] {
+			up := s.block.Points[id].Up()
+			edge = append(edge, up)
+			ground = append(ground, up-float64(s.hag[id]))
+		}
+	}
+	slices.Sort(edge)
+	slices.Sort(ground)
+	p.low, p.ground = quantile(edge, 0.25), quantile(ground, 0.5)
+}
+
+// quantile returns the value below which the given share of sorted values
+// lies; NaN of none.
+func quantile(sorted []float64, share float64) float64 {
+	if len(sorted) == 0 {
+		return math.NaN()
+	}
+	return sorted[min(int(share*float64(len(sorted))), len(sorted)-1)]
+}
+
+// measureBelow counts what lies well below the roofs in their cells.
+func (s *segmenter) measureBelow(list []profile, owner []int32) {
+	roofs := s.roofCells()
+	below, all := make([]int, len(list)), make([]int, len(list))
+	inside := func(c int) int32 {
+		b := owner[c]
+		for _, d := range [8]int{-1, 1, -s.grid.Cols, s.grid.Cols, -s.grid.Cols - 1, -s.grid.Cols + 1, s.grid.Cols - 1, s.grid.Cols + 1} {
+			if b == 0 || owner[c+d] != b {
+				return -1
+			}
+		}
+		return b - 1
+	}
+	for _, id := range s.ids {
+		c := s.cellOf(id)
+		b := inside(c)
+		if b < 0 || roofs[c].building != b {
+			continue
+		}
+		all[b]++
+		if s.block.Points[id].Up() < roofs[c].z-1 {
+			below[b]++
+		}
+	}
+	for b := range list {
+		if all[b] > 0 {
+			list[b].penetration = float64(below[b]) / float64(all[b])
+		}
+	}
+}

@@ -1,0 +1,115 @@
+package roof
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"quoin/vector"
+)
+
+// result judges what was found and puts it in order.
+func (s *segmenter) result() Segmentation {
+	list := s.profiles()
+	r := Segmentation{Points: s.ids, Kinds: make([]Kind, len(s.ids)), Of: make([]int32, len(s.ids))}
+	for k := range r.Of {
+		r.Of[k] = -1
+		if hag := s.hag[s.ids[k]]; hag < floor {
+			r.Kinds[k] = Ground
+		}
+	}
+	order := s.order(list)
+	number := make([]int32, len(list))
+	for b := range number {
+		number[b] = -1
+	}
+	for _, b := range order {
+		p := &list[b]
+		if reason := s.verdict(p); reason != "" {
+			r.Held = append(r.Held, s.held(p, reason))
+			continue
+		}
+		number[b] = int32(len(r.Buildings))
+		r.Buildings = append(r.Buildings, s.building(p))
+	}
+	for h, k := range s.high {
+		r.Kinds[k] = s.kinds[h]
+		if b := s.of[h]; b >= 0 {
+			if r.Of[k] = number[b]; number[b] < 0 {
+				r.Kinds[k] = Object
+			}
+		}
+	}
+	return r
+}
+
+// order sorts the buildings that have points by their first.
+func (s *segmenter) order(list []profile) []int {
+	var order []int
+	for b := range list {
+		if len(list[b].points) > 0 {
+			order = append(order, b)
+		}
+	}
+	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(list[a].points[0], list[b].points[0]) })
+	return order
+}
+
+func (s *segmenter) building(p *profile) Building {
+	b := Building{
+		Roof: make([]int32, len(p.points)), Area: p.area, GroundElev: p.ground,
+		EaveHeight: p.low - p.ground, RidgeHeight: p.top - p.ground,
+		Penetration: p.penetration, Vegetation: p.vegetation,
+		First: Cell{math.MaxInt32, math.MaxInt32},
+	}
+	for i, h := range p.points {
+		b.Roof[i] = s.id(h)
+		at := &s.block.Points[b.Roof[i]]
+		c := Cell{int32(math.Floor(at.North())), int32(math.Floor(at.East()))}
+		if cmp.Or(cmp.Compare(c.Row, b.First.Row), cmp.Compare(c.Col, b.First.Col)) < 0 {
+			b.First = c
+		}
+	}
+	b.Planes = s.planes(p)
+	b.Reasons = s.reasons(p)
+	return b
+}
+
+// planes describes the surfaces of a building, the largest first.
+func (s *segmenter) planes(p *profile) []Plane {
+	var list []Plane
+	for _, k := range s.surfacesOf(p) {
+		f := &s.surfaces[k]
+		list = append(list, Plane{f.gx, f.gy, f.x, f.y, f.z, f.area, f.n, f.rough})
+	}
+	slices.SortStableFunc(list, func(a, b Plane) int { return cmp.Compare(b.Area, a.Area) })
+	return list
+}
+
+// sparsest is the number of roof points below which an outline rests on too
+// little.
+const sparsest = 20
+
+func (s *segmenter) reasons(p *profile) []vector.Reason {
+	var list []vector.Reason
+	add := func(yes bool, r vector.Reason) {
+		if yes {
+			list = append(list, r)
+		}
+	}
+	add(p.atBlockEdge, vector.ReviewAtBlockEdge)
+	add(p.penetration > 0.1, vector.ReviewOpenRoof)
+	add(len(p.points) < sparsest, vector.ReviewSparse)
+	add(p.vegetation > 0.1, vector.ReviewVegetation)
+	add(vehicleLike(p, p.tilt < 0.09 && p.spread < 0.6), vector.ReviewVehicleLike)
+	slices.Sort(list)
+	return list
+}
+
+func (s *segmenter) held(p *profile, reason vector.Reason) Held {
+	h := Held{Reason: reason, Height: p.height, Area: p.area, Points: len(p.points)}
+	for _, c := range p.cells {
+		h.Cells = append(h.Cells, Cell{int32(s.grid.Row0) + c/int32(s.grid.Cols), int32(s.grid.Col0) + c%int32(s.grid.Cols)})
+	}
+	return h
+}
