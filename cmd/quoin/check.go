@@ -1,0 +1,164 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+
+	"github.com/paulmach/orb"
+	"github.com/spf13/cobra"
+
+	"quoin/vector"
+	"quoin/vector/atomicfile"
+	"quoin/vector/control"
+	"quoin/vector/crs"
+	"quoin/vector/geojson"
+	"quoin/vector/gpkg"
+)
+
+func newCheck() *cobra.Command {
+	var path, report, layer, unit string
+	radius := length(1)
+	cmd := &cobra.Command{
+		Use:   "check FOOTPRINTS --control FILE",
+		Short: "Test the corners of a polygon layer against surveyed points",
+		Long: `Match surveyed points one to one with the corners of a layer of polygons and
+state the differences: mean, standard deviation and RMSE by axis, and the NSSDA
+horizontal value at 95 %. Blunders are named and never left out in silence.
+
+The layer may be one that quoin did not make: any GeoPackage or GeoJSON file
+with polygons, in the CRS of the surveyed points.
+
+` + exitCodes,
+		Example: "  quoin check delivery/footprints.gpkg --control control.csv --json check.json",
+		Args:    usageArgs(cobra.ExactArgs(1)),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if path == "" {
+				return &usageError{errors.New("no surveyed points given: name their file with --control")}
+			}
+			linear, err := optionalUnit(unit)
+			if err != nil {
+				return err
+			}
+			corners, reference, err := readCorners(args[0], layer, linear)
+			if err != nil {
+				return err
+			}
+			return check(cmd.OutOrStdout(), corners, reference, checkFiles{path, report, float64(radius)})
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&path, "control", "", "surveyed points (CSV: point,northing,easting,elevation,description)")
+	flags.Var(&radius, "match-radius", "how far a point may lie from its corner")
+	group(flags, "Control", "control", "match-radius")
+	flags.StringVar(&layer, "layer", "", "layer of a GeoPackage, where it has several")
+	flags.StringVar(&unit, "unit", "", "linear unit of the layer where it names none: m, ft or usft")
+	group(flags, "Layer", "layer", "unit")
+	flags.StringVar(&report, "json", "", "also write the result to this file")
+	group(flags, "Output", "json")
+	return cmd
+}
+
+func optionalUnit(symbol string) (vector.Unit, error) {
+	if symbol == "" {
+		return vector.Unit{}, nil
+	}
+	u, err := vector.ParseUnit(symbol)
+	if err != nil {
+		return u, &usageError{fmt.Errorf("--unit: %w", err)}
+	}
+	return u, nil
+}
+
+// readCorners returns the corners of a file: those that quoin stored, with
+// their standard errors, or else the vertices of its polygons.
+func readCorners(path, layer string, unit vector.Unit) ([]vector.Corner, vector.CRS, error) {
+	polygons, err := readPolygons(path, layer)
+	if err != nil {
+		return nil, vector.CRS{}, err
+	}
+	reference, _, err := crs.Complete(polygons.CRS)
+	if err != nil {
+		return nil, reference, fmt.Errorf("%s: %w", path, err)
+	}
+	if !reference.Horizontal.Known() || unit.Known() {
+		reference.Horizontal = unit
+	}
+	if !reference.Vertical.Known() {
+		reference.Vertical = reference.Horizontal
+	}
+	switch {
+	case !reference.Measurable():
+		return nil, reference, fmt.Errorf("%s is in %s, whose coordinates are no lengths: give a layer in the CRS of the surveyed points", path, reference)
+	case !reference.Horizontal.Known():
+		return nil, reference, &usageError{fmt.Errorf("%s does not say which unit its coordinates are in: give it with --unit m, ft or usft", path)}
+	}
+	if layer == "" && isGeoPackage(path) {
+		switch corners, err := gpkg.ReadCorners(path); {
+		case err == nil:
+			return corners, reference, nil
+		case !errors.Is(err, gpkg.ErrNoCorners):
+			return nil, reference, err
+		}
+	}
+	return control.CornersOf(polygons.Polygons, polygons.IDs), reference, nil
+}
+
+type checkFiles struct {
+	control, report string
+	radius          float64 // metres
+}
+
+func check(out io.Writer, corners []vector.Corner, reference vector.CRS, f checkFiles) error {
+	if len(corners) == 0 {
+		return errors.New("the layer has no polygon, so there is no corner to check")
+	}
+	points, err := control.ReadFile(f.control, boundOf(corners))
+	if err != nil {
+		return err
+	}
+	result := control.Stats(control.Match(corners, points, f.radius/reference.Horizontal.Metres))
+	fmt.Fprint(out, result.Summary(reference))
+	if f.report == "" {
+		return nil
+	}
+	return atomicfile.Write(f.report, func(w io.Writer) error {
+		e := json.NewEncoder(w)
+		e.SetIndent("", "  ")
+		return e.Encode(result)
+	})
+}
+
+func boundOf(corners []vector.Corner) orb.Bound {
+	b := orb.Bound{Min: orb.Point{math.Inf(1), math.Inf(1)}, Max: orb.Point{math.Inf(-1), math.Inf(-1)}}
+	for _, c := range corners {
+		b = b.Extend(c.Point)
+	}
+	return b
+}
+
+// readPolygons reads a GeoPackage or a GeoJSON file; which it is follows from
+// its content.
+func readPolygons(path, layer string) (gpkg.Polygons, error) {
+	if isGeoPackage(path) {
+		return gpkg.ReadPolygons(path, layer)
+	}
+	read, err := geojson.ReadPolygons(path)
+	return gpkg.Polygons{Polygons: read.Polygons, IDs: read.IDs, CRS: read.CRS}, err
+}
+
+// isGeoPackage reports whether a file begins as a SQLite database does.
+func isGeoPackage(path string) bool {
+	f, err := os.Open(path)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	const signature = "SQLite format 3\x00"
+	head := make([]byte, len(signature))
+	_, err = io.ReadFull(f, head)
+	return err == nil && string(head) == signature
+}

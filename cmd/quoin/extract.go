@@ -1,0 +1,126 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"quoin/extract"
+	"quoin/vector"
+)
+
+func newExtract() *cobra.Command {
+	o := extract.DefaultOptions()
+	var given extractFlags
+	cmd := &cobra.Command{
+		Use:   "extract CLOUD...",
+		Short: "Turn a point cloud into building footprints",
+		Long: `Read one or many point-cloud files (LAS, LAZ) as one block and leave in the
+output folder:
+
+  footprints.gpkg      roof edges, corners, checks, and what was held back
+  footprints.geojson   the roof edges in WGS 84
+  report.html          what was found and how good it is, to read and sign
+  run.json             every parameter, input and figure of the run
+
+Lengths are metres unless ft or usft stands behind the number.
+
+` + exitCodes,
+		Example: "  quoin extract site/*.las --control control.csv --out delivery",
+		Args:    usageArgs(cobra.MinimumNArgs(1)),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.Inputs = args
+			if err := given.apply(&o, cmd.Flags()); err != nil {
+				return err
+			}
+			record, err := extract.Run(cmd.Context(), o)
+			var wrong *extract.OptionError
+			if errors.As(err, &wrong) {
+				return &usageError{err}
+			}
+			if err == nil {
+				fmt.Fprint(cmd.OutOrStdout(), record.Summary())
+			}
+			return err
+		},
+	}
+	given.define(cmd.Flags(), &o)
+	return cmd
+}
+
+// extractFlags holds the flags whose values need work before they are
+// options.
+type extractFlags struct {
+	radius, minJog length
+	unit, memory   string
+	quiet, verbose bool
+}
+
+func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
+	f.radius, f.minJog = length(o.MatchRadius), length(o.MinJog)
+
+	flags.StringVarP(&o.Out, "out", "o", "", "folder to leave the delivery in")
+	flags.BoolVar(&o.ProjectedGeoJSON, "projected-geojson", false, "also write GeoJSON in the CRS of the cloud")
+	group(flags, "Output", "out", "projected-geojson")
+
+	flags.StringVar(&o.CRS, "crs", "", "coordinate reference system, as EPSG:25832, in place of what the files say")
+	flags.StringVar(&f.unit, "unit", "", "linear unit where the files name none: m, ft or usft")
+	group(flags, "Coordinates", "crs", "unit")
+
+	flags.StringVar(&o.Control, "control", "", "surveyed check points (CSV: point,northing,easting,elevation,description)")
+	flags.Var(&f.radius, "match-radius", "how far a check point may lie from its corner")
+	group(flags, "Control", "control", "match-radius")
+
+	flags.Float64Var(&o.MinArea, "min-area", o.MinArea, "smallest footprint delivered, in square metres")
+	flags.Var(&f.minJog, "min-jog", "smallest step of an outline that is drawn")
+	group(flags, "Buildings", "min-area", "min-jog")
+
+	flags.IntVar(&o.Workers, "workers", o.Workers, "pieces of work done at once")
+	flags.StringVar(&f.memory, "memory", fmt.Sprintf("%dM", o.Memory>>20), "memory that the points may need, as 800M or 8G")
+	group(flags, "Machine", "workers", "memory")
+
+	flags.BoolVarP(&f.quiet, "quiet", "q", false, "no progress; log only warnings")
+	flags.BoolVarP(&f.verbose, "verbose", "v", false, "log every step")
+	group(flags, "Messages", "quiet", "verbose")
+}
+
+// apply turns flags into options.
+func (f *extractFlags) apply(o *extract.Options, flags *pflag.FlagSet) error {
+	var err error
+	if f.unit != "" {
+		if o.Unit, err = vector.ParseUnit(f.unit); err != nil {
+			return &usageError{fmt.Errorf("--unit: %w", err)}
+		}
+	}
+	if o.Memory, err = parseBytes(f.memory); err != nil {
+		return &usageError{fmt.Errorf("--memory: %w", err)}
+	}
+	o.MatchRadius, o.MinJog = float64(f.radius), float64(f.minJog)
+	o.Version = version()
+	o.Given = make(map[string]bool)
+	flags.Visit(func(flag *pflag.Flag) { o.Given[flag.Name] = true })
+	o.Log = newLog(f.quiet, f.verbose)
+	if !f.quiet {
+		o.Progress = newProgress()
+	}
+	return nil
+}
+
+// parseBytes reads a number of bytes with an optional K, M or G behind it.
+func parseBytes(text string) (int64, error) {
+	number, shift := text, 0
+	for i, suffix := range []string{"K", "M", "G"} {
+		if n, ok := strings.CutSuffix(strings.ToUpper(text), suffix); ok {
+			number, shift = n, 10*(i+1)
+		}
+	}
+	n, err := strconv.ParseInt(number, 10, 64)
+	if err != nil || n <= 0 || n > (1<<62)>>shift {
+		return 0, fmt.Errorf("%q is no amount of memory: write 800M or 8G", text)
+	}
+	return n << shift, nil
+}

@@ -1,0 +1,60 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/pflag"
+)
+
+// groupKey marks the group of a flag in its annotations.
+const groupKey = "group"
+
+// group puts flags into a named group of the help page.
+func group(flags *pflag.FlagSet, name string, members ...string) {
+	for _, m := range members {
+		if err := flags.SetAnnotation(m, groupKey, []string{name}); err != nil {
+			panic(err) // a flag that was not defined
+		}
+	}
+}
+
+// flagGroups prints a command's flags by group, in the order the groups come
+// up, each with its default.
+func flagGroups(flags *pflag.FlagSet) string {
+	sets := make(map[string]*pflag.FlagSet)
+	var order []string
+	flags.SortFlags = false
+	flags.VisitAll(func(f *pflag.Flag) {
+		name := "General"
+		if g := f.Annotations[groupKey]; len(g) > 0 {
+			name = g[0]
+		}
+		if sets[name] == nil {
+			sets[name] = pflag.NewFlagSet(name, pflag.ContinueOnError)
+			sets[name].SortFlags = false
+			order = append(order, name)
+		}
+		sets[name].AddFlag(f)
+	})
+	var b strings.Builder
+	for _, name := range order {
+		fmt.Fprintf(&b, "%s:\n%s\n", name, sets[name].FlagUsages())
+	}
+	return strings.TrimRight(b.String(), "\n")
+}
+
+const usageTemplate = `Usage:
+  {{.UseLine}}{{if .HasAvailableSubCommands}}
+  {{.CommandPath}} COMMAND{{end}}{{if .HasExample}}
+
+Example:
+{{.Example}}{{end}}{{if .HasAvailableSubCommands}}
+
+Commands:{{range .Commands}}{{if .IsAvailableCommand}}
+  {{rpad .Name .NamePadding}} {{.Short}}{{end}}{{end}}{{end}}{{if .HasAvailableLocalFlags}}
+
+{{flagGroups .LocalFlags}}{{end}}{{if .HasAvailableSubCommands}}
+
+"{{.CommandPath}} COMMAND --help" tells more about a command.{{end}}
+`

@@ -1,0 +1,224 @@
+package extract
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/paulmach/orb"
+
+	"quoin/extract/cloud"
+	"quoin/vector"
+	"quoin/vector/atomicfile"
+	"quoin/vector/control"
+	"quoin/vector/crs"
+	"quoin/vector/geojson"
+	"quoin/vector/gpkg"
+)
+
+// check compares the corners with surveyed points.
+func (j *job) check(context.Context) error {
+	if j.o.Control == "" {
+		return nil
+	}
+	points, err := control.ReadFile(j.o.Control, j.bound())
+	if err != nil {
+		return err
+	}
+	j.delivery.Checks = control.Match(j.delivery.Corners(), points, j.o.MatchRadius/j.crs.Horizontal.Metres)
+	result := control.Stats(j.delivery.Checks)
+	j.record.Checks = result
+	j.record.checked = &result
+	return nil
+}
+
+// bound returns the block's extent in CRS units.
+func (j *job) bound() orb.Bound {
+	b := j.block.Bounds()
+	return orb.Bound{Min: j.block.Frame.ToCRS(b.MinX, b.MinY), Max: j.block.Frame.ToCRS(b.MaxX, b.MaxY)}
+}
+
+// write puts the delivery into files.
+func (j *job) write(context.Context) error {
+	j.o.Progress.Start("write", 0)
+	if j.delivery.Time.IsZero() {
+		j.delivery.Time = time.Unix(0, 0).UTC()
+	}
+	if epoch, err := sourceDate(); err != nil {
+		return err
+	} else if !epoch.IsZero() {
+		j.delivery.Time = epoch
+	}
+	j.delivery.CRS = j.crs
+	j.delivery.Lineage = j.lineage()
+	if err := j.writeGeoPackage(); err != nil {
+		return err
+	}
+	if err := j.writeGeoJSON(); err != nil {
+		return err
+	}
+	j.record.finish(j)
+	return atomicfile.Write(j.out.path(fileRecord), func(w io.Writer) error {
+		e := json.NewEncoder(w)
+		e.SetIndent("", "  ")
+		return e.Encode(&j.record)
+	})
+}
+
+func (j *job) writeGeoPackage() error {
+	var o gpkg.Options
+	if j.crs.Known() {
+		definition, err := crs.Definition(j.crs, crs.WKT1)
+		if err != nil {
+			if definition, err = crs.Definition(j.crs, crs.WKT2); err != nil {
+				return err
+			}
+		}
+		o.SRSDefinition = definition
+	}
+	return gpkg.Write(j.out.path(fileGeoPackage), j.delivery, o)
+}
+
+func (j *job) writeGeoJSON() error {
+	if j.o.ProjectedGeoJSON {
+		if err := geojson.WriteProjected(j.out.path(fileProjectedGeoJSON), j.delivery); err != nil {
+			return err
+		}
+	}
+	if !j.crs.Known() {
+		return nil // the user was told when the CRS was looked for
+	}
+	b := j.bound()
+	to, err := crs.NewTransformer(j.crs, crs.WGS84(), b.Center(), crs.Options{})
+	if errors.Is(err, crs.ErrBallpark) {
+		j.record.warn(j.o, fmt.Sprintf("no GeoJSON was written: how %s lies to WGS 84 is not known here to better than hundreds of metres", j.crs))
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	j.record.CRS.ToWGS84 = to.Operation().Name
+	if a := to.Operation().Accuracy; !math.IsNaN(a) {
+		j.record.CRS.Accuracy = &a
+	}
+	return geojson.Write(j.out.path(fileGeoJSON), j.delivery, to.Forward)
+}
+
+// sourceDate returns the time that SOURCE_DATE_EPOCH sets; zero when it is not
+// set. (Reproducible Builds, SOURCE_DATE_EPOCH specification 1.1.)
+func sourceDate() (time.Time, error) {
+	text := os.Getenv("SOURCE_DATE_EPOCH")
+	if text == "" {
+		return time.Time{}, nil
+	}
+	seconds, err := strconv.ParseInt(text, 10, 64)
+	if err != nil {
+		return time.Time{}, &OptionError{fmt.Errorf("SOURCE_DATE_EPOCH is %q, which is no number of seconds", text)}
+	}
+	return time.Unix(seconds, 0).UTC(), nil
+}
+
+// lineage says where the delivery comes from. It holds nothing that changes
+// from run to run on the same input.
+func (j *job) lineage() string {
+	m := j.cloud.Measures
+	var b strings.Builder
+	fmt.Fprintf(&b, "Roof edges extracted by quoin from %d lidar points in %d files (%s). ",
+		j.record.Points.Kept, len(j.files), j.crs)
+	fmt.Fprintf(&b, "Pulse density %.1f per square metre, spacing %.3f m, surface noise %.3f m. ", m.Density, m.Spacing, m.SigmaZ)
+	b.WriteString("Outlines are roof edges seen from above, not walls, and no boundary survey. ")
+	b.WriteString("Standard errors are relative to the cloud.")
+	if len(j.delivery.Checks) == 0 {
+		b.WriteString(" Not tested against surveyed points.")
+	}
+	return b.String()
+}
+
+func (r *Record) begin(o Options) {
+	r.Program, r.Version, r.Schema = "quoin", o.Version, vector.SchemaVersion
+	r.Warnings = []string{}
+	r.folder = o.Out
+}
+
+// finish fills in what is known at the end.
+func (r *Record) finish(j *job) {
+	r.crs = j.crs
+	to, accuracy := r.CRS.ToWGS84, r.CRS.Accuracy
+	r.CRS = recordCRS(j.crs)
+	r.CRS.ToWGS84, r.CRS.Accuracy = to, accuracy
+	r.Parameters = j.parameters()
+	r.Results = resultsOf(j.delivery)
+	for i := range j.block.Points {
+		if j.roofs.of[i] >= 0 {
+			r.Points.Roof++
+		}
+	}
+}
+
+func resultsOf(d vector.Delivery) Results {
+	res := Results{Footprints: len(d.Footprints), Review: map[string]int{}, HeldBack: map[string]int{}}
+	for _, f := range d.Footprints {
+		res.Corners += len(f.Corners)
+		for _, c := range f.Corners {
+			if c.Kind == vector.Adjusted {
+				res.Adjusted++
+			}
+		}
+		for _, reason := range f.Review {
+			res.Review[string(reason)]++
+		}
+	}
+	for _, h := range d.HeldBack {
+		res.HeldBack[string(h.Reason)]++
+	}
+	return res
+}
+
+// parameters lists every value that the run went by.
+func (j *job) parameters() []Parameter {
+	o, m := j.o, j.cloud.Measures
+	origin := func(flag string) Origin {
+		if o.Given[flag] {
+			return Given
+		}
+		return Default
+	}
+	list := []Parameter{
+		{"control", o.Control, "", origin("control")},
+		{"match-radius", o.MatchRadius, "m", origin("match-radius")},
+		{"crs", o.CRS, "", origin("crs")},
+		{"unit", o.Unit.Symbol, "", origin("unit")},
+		{"projected-geojson", o.ProjectedGeoJSON, "", origin("projected-geojson")},
+		{"min-area", o.MinArea, "m2", origin("min-area")},
+		{"min-jog", o.MinJog, "m", origin("min-jog")},
+		{"workers", o.Workers, "", origin("workers")},
+		{"memory", o.Memory, "byte", origin("memory")},
+		{"density", m.Density, "1/m2", Measured},
+		{"spacing", m.Spacing, "m", Measured},
+		{"sigma_z", m.SigmaZ, "m", Measured},
+		{"sigma", m.Sigma, "m", Measured},
+		{"beam_half_width", m.Beam, "m", Measured},
+	}
+	return slices.Clip(list)
+}
+
+// heldBack turns what the roof stage held back into the layer's features.
+func heldBack(frame cloud.Frame, list []held) []vector.HeldBack {
+	out := make([]vector.HeldBack, 0, len(list))
+	for _, h := range list {
+		area := frame.Horizontal * frame.Horizontal
+		out = append(out, vector.HeldBack{
+			Polygon: h.polygon, Reason: h.reason,
+			Height: h.height / frame.Vertical, Area: h.area / area, PointCount: h.points,
+		})
+	}
+	return out
+}

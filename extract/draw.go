@@ -1,0 +1,115 @@
+package extract
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"slices"
+
+	"quoin/extract/cloud"
+	"quoin/extract/outline"
+	"quoin/vector"
+)
+
+// A drawing is one building on its way from roof points to a footprint.
+type drawing struct {
+	number    int32 // as in surroundings.roofOf
+	shape     *roofShape
+	reasons   []vector.Reason // what the roof stage found
+	plan      plan
+	cut       bool // part of the outline was cut off where it met a neighbour's
+	edgeRMS   float64
+	corners   []vector.Corner // of the plan, before outlines were brought together
+	footprint vector.Footprint
+	failed    error // the fit gave no outline
+}
+
+// noiseSample is the number of buildings whose edges the noise of positions
+// and the width of the beam are estimated from: more than enough edges for a
+// per cent, and a small part of the work on a large block.
+const noiseSample = 48
+
+// draw fits the outline of every building: first of a sample, to measure from
+// its edges how noisy positions and how wide the beam are, then of all with
+// what was measured.
+func draw(ctx context.Context, s *surroundings, buildings []*drawing, o Options) (outline.Measures, error) {
+	m := outline.Measures{
+		Spacing: s.measures.Spacing, Sigma: s.measures.Sigma, Beam: s.measures.Beam,
+		SplitsMerged: !s.block.HasTime || !s.block.HasReturns,
+	}
+	sample := sampleOf(buildings)
+	profiler := outline.NewProfiler(fitOptions(m, o).Mislabel)
+	evidence := make([]outline.NoiseEvidence, len(sample))
+	err := each(ctx, o, len(sample), func(i int) error {
+		obs := s.observe(sample[i].number, sample[i].shape)
+		if result, err := outline.Fit(obs, m, fitOptions(m, o)); err == nil {
+			evidence[i] = profiler.Evidence(obs, m, result)
+		}
+		return nil
+	})
+	if err != nil {
+		return m, err
+	}
+	var pooled outline.NoiseEvidence
+	for _, e := range evidence {
+		pooled.Add(e)
+	}
+	if sigma, beam, ok := outline.EstimateNoise(pooled); ok {
+		m.Sigma, m.Beam = sigma, beam
+	}
+	return m, each(ctx, o, len(buildings), func(i int) error {
+		buildings[i].fit(s, m, o)
+		return nil
+	})
+}
+
+func fitOptions(m outline.Measures, o Options) outline.Options {
+	f := outline.DefaultOptions(m)
+	f.MinJog = o.MinJog
+	return f
+}
+
+// sampleOf returns buildings by the order of their names, which are hashes.
+func sampleOf(buildings []*drawing) []*drawing {
+	sample := slices.Clone(buildings)
+	slices.SortFunc(sample, func(a, b *drawing) int { return cmp.Compare(a.footprint.ID, b.footprint.ID) })
+	return sample[:min(len(sample), noiseSample)]
+}
+
+// fit draws one building. Where no outline comes of it, failed says why.
+func (d *drawing) fit(s *surroundings, m outline.Measures, o Options) {
+	result, err := outline.Fit(s.observe(d.number, d.shape), m, fitOptions(m, o))
+	if err != nil {
+		d.failed = err
+		return
+	}
+	if len(result.Rings) == 0 {
+		d.failed = errors.New("no ring")
+		return
+	}
+	d.plan = plan{rings: result.Rings}
+	d.edgeRMS = result.EdgeRMS
+	for _, r := range result.Reasons {
+		d.reasons = append(d.reasons, vector.Reason(r))
+	}
+	if !result.Regular {
+		d.reasons = append(d.reasons, vector.ReviewIrregular)
+	}
+}
+
+// finish fills in what the footprint says beside its outline.
+func (d *drawing) finish(terrain *cloud.Raster[float32], frame cloud.Frame) {
+	h := measureHeights(terrain, d.shape, d.plan.rings[0].Vertices)
+	f := &d.footprint
+	f.Reference = vector.RoofEdge
+	f.GroundElevation = h.ground / frame.Vertical
+	f.EaveHeight, f.RidgeHeight = h.eave/frame.Vertical, h.ridge/frame.Vertical
+	f.PointCount = len(d.shape.points)
+	f.EdgeRMS = d.edgeRMS / frame.Horizontal
+	if d.cut {
+		d.reasons = append(d.reasons, vector.ReviewAdjoining)
+	}
+	slices.Sort(d.reasons)
+	f.Review = slices.Compact(d.reasons)
+	f.Quality = quality(d.plan.rings, f.Review)
+}

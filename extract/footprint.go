@@ -1,0 +1,155 @@
+package extract
+
+import (
+	"crypto/sha256"
+	"encoding/base32"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"quoin/extract/cloud"
+	"quoin/extract/outline"
+	"quoin/vector"
+)
+
+// buildingID names a building by the lowest, then leftmost, square metre of
+// the CRS's own grid that its roof covers: the same place gives the same name
+// whatever else is in the block.
+func buildingID(crs vector.CRS, frame cloud.Frame, shape *roofShape) string {
+	row, col := int64(math.MaxInt64), int64(math.MaxInt64)
+	for _, i := range shape.points {
+		p := &shape.block.Points[i]
+		r := int64(math.Floor(p.North())) + int64(frame.OriginN)
+		c := int64(math.Floor(p.East())) + int64(frame.OriginE)
+		if r < row || r == row && c < col {
+			row, col = r, c
+		}
+	}
+	sum := sha256.Sum256(fmt.Appendf(nil, "%s %d %d", crs, row, col))
+	return strings.ToLower(base32.StdEncoding.EncodeToString(sum[:]))[:10]
+}
+
+// heights are those of one building, in metres.
+type heights struct{ ground, eave, ridge float64 }
+
+// measureHeights reads the terrain and the roof along the outline. The eave
+// is the lower quartile of the roof edge: more than half of a hipped or flat
+// roof's edge and half of a gable's lies at it. The ridge leaves the highest
+// one per cent of roof points to aerials and chimneys.
+func measureHeights(terrain *cloud.Raster[float32], shape *roofShape, ring []outline.Vertex) heights {
+	var ground, edge []float64
+	for i, a := range ring {
+		b := ring[(i+1)%len(ring)]
+		steps := max(int(math.Hypot(b.X-a.X, b.Y-a.Y)/terrain.Cell), 1)
+		for k := range steps {
+			f := (float64(k) + 0.5) / float64(steps)
+			x, y := a.X+f*(b.X-a.X), a.Y+f*(b.Y-a.Y)
+			ground = append(ground, cloud.Bilinear(terrain, x, y))
+			if z, ok := shape.height(x, y); ok {
+				edge = append(edge, z)
+			}
+		}
+	}
+	top := make([]float64, len(shape.points))
+	for k, i := range shape.points {
+		top[k] = shape.block.Points[i].Up()
+	}
+	g := mean(ground)
+	return heights{g, quantile(edge, 0.25) - g, quantile(top, 0.99) - g}
+}
+
+func mean(values []float64) float64 {
+	var sum float64
+	for _, v := range values {
+		sum += v
+	}
+	return sum / float64(len(values))
+}
+
+// quantile returns the value below which the given share lies; NaN of none.
+// The values are sorted in place.
+func quantile(values []float64, share float64) float64 {
+	if len(values) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(values)
+	return values[min(int(share*float64(len(values))), len(values)-1)]
+}
+
+// planeSupport is the number of points that a roof's height at a corner
+// counts as resting on: those of the local plane that are near its end.
+const planeSupport = 6
+
+// corners turns the vertices of a plan into corners in CRS units. Building
+// and position in the ring are filled in by the caller.
+func corners(frame cloud.Frame, shape *roofShape, m cloud.Measures, vertices []outline.Vertex) []vector.Corner {
+	h, v := frame.Horizontal, frame.Vertical
+	list := make([]vector.Corner, len(vertices))
+	for i, p := range vertices {
+		c := vector.Corner{
+			Point:  frame.ToCRS(p.X, p.Y),
+			SigmaE: math.Sqrt(p.CovXX) / h, SigmaN: math.Sqrt(p.CovYY) / h, CovEN: p.CovXY / (h * h),
+			Elevation: math.NaN(), SigmaU: math.NaN(),
+			AngleDeg: p.Angle * 180 / math.Pi, Kind: vector.Adjusted,
+		}
+		if p.Kind == outline.Extended {
+			c.Kind = vector.Extended
+		}
+		if k, _ := shape.nearest(p.X, p.Y); k >= 0 {
+			z, _ := shape.height(p.X, p.Y)
+			g := shape.slopeAt(k)
+			tilt := g.gx*g.gx*p.CovXX + 2*g.gx*g.gy*p.CovXY + g.gy*g.gy*p.CovYY
+			c.Elevation = z / v
+			c.SigmaU = math.Sqrt(m.SigmaZ*m.SigmaZ/planeSupport+max(tilt, 0)) / v
+		}
+		list[i] = c
+	}
+	return list
+}
+
+// polygon returns the rings of a plan in CRS units, closed.
+func polygon(frame cloud.Frame, rings []outline.Ring) orb.Polygon {
+	p := make(orb.Polygon, len(rings))
+	for r, ring := range rings {
+		for _, v := range ring.Vertices {
+			p[r] = append(p[r], frame.ToCRS(v.X, v.Y))
+		}
+		p[r] = append(p[r], p[r][0])
+	}
+	return p
+}
+
+// quality rates an outline from 0 to 1: the share of its length that is seen
+// from both sides, less what its reasons for a look take off. docs/footprints.md
+// gives the table.
+func quality(rings []outline.Ring, review []vector.Reason) float64 {
+	var seen, length float64
+	for _, ring := range rings {
+		for _, e := range ring.Edges {
+			seen += e.Seen * e.Length
+			length += e.Length
+		}
+	}
+	q := 1.0
+	if length > 0 {
+		q = 0.5 + 0.5*seen/length
+	}
+	for _, r := range review {
+		q *= doubt(r)
+	}
+	return math.Round(q*100) / 100
+}
+
+// doubt is the factor that a reason for a look takes off the quality.
+func doubt(r vector.Reason) float64 {
+	switch r {
+	case vector.ReviewIrregular, vector.ReviewVehicleLike:
+		return 0.6
+	case vector.ReviewSparse, vector.ReviewAtBlockEdge, vector.ReviewVegetation:
+		return 0.8
+	}
+	return 0.9
+}

@@ -1,0 +1,113 @@
+package extract
+
+import (
+	"errors"
+	"fmt"
+	"log/slog"
+	"runtime"
+
+	"quoin/vector"
+)
+
+// Options govern a run. Lengths are metres.
+type Options struct {
+	// Inputs are the paths of the cloud's files, read as one block.
+	Inputs []string
+	// Out is the folder the delivery is left in; it is made if missing.
+	Out string
+	// Control is the path of the surveyed check points; empty for none.
+	Control string
+	// MatchRadius is how far a surveyed point may lie from the corner it is
+	// matched to.
+	MatchRadius float64
+	// CRS overrides what the files say, as "EPSG:25832"; empty to believe
+	// them.
+	CRS string
+	// Unit is the linear unit where the files name none.
+	Unit vector.Unit
+	// ProjectedGeoJSON adds a GeoJSON file in the CRS of the cloud.
+	ProjectedGeoJSON bool
+	// MinArea is the smallest footprint delivered, in square metres.
+	MinArea float64
+	// MinJog is the smallest step of an outline that is drawn.
+	MinJog float64
+	// Workers is the number of units or buildings worked on at once.
+	Workers int
+	// Memory is the number of bytes that the points may need.
+	Memory int64
+
+	// Version is the program's, for the record.
+	Version string
+	// Given tells which parameters the user set, by their names in the
+	// record.
+	Given map[string]bool
+	// Log receives what happens; Progress is told how far a stage is. Both
+	// must be set; see Silent.
+	Log      *slog.Logger
+	Progress Progress
+}
+
+// DefaultOptions returns the options of a run that says nothing but its
+// inputs and its output.
+func DefaultOptions() Options {
+	return Options{
+		MatchRadius: 1, // a corner's own error and a survey blunder, but not the next corner
+		MinArea:     6, // the smallest garden shed that planners ask for
+		MinJog:      0.2,
+		Workers:     runtime.GOMAXPROCS(0),
+		Memory:      halfOfMemory(),
+		Log:         slog.New(slog.DiscardHandler),
+		Progress:    Silent{},
+	}
+}
+
+// An OptionError says which options can't be used; it is a mistake in how the
+// program was called.
+type OptionError struct{ err error }
+
+func (e *OptionError) Error() string { return e.err.Error() }
+
+func (e *OptionError) Unwrap() error { return e.err }
+
+// Validate returns an *OptionError that names everything wrong, or nil.
+func (o Options) Validate() error {
+	var wrong []error
+	check := func(ok bool, format string, args ...any) {
+		if !ok {
+			wrong = append(wrong, fmt.Errorf(format, args...))
+		}
+	}
+	check(len(o.Inputs) > 0, "no point-cloud file given")
+	check(o.Out != "", "no output folder given: name one with --out")
+	check(o.MatchRadius > 0, "--match-radius must be above zero")
+	check(o.MinArea >= 1, "--min-area must be at least 1 m²")
+	check(o.MinJog >= 0, "--min-jog must not be negative")
+	check(o.Workers > 0, "--workers must be at least 1")
+	check(o.Memory > 0, "--memory must be above zero")
+	if len(wrong) > 0 {
+		return &OptionError{errors.Join(wrong...)}
+	}
+	return nil
+}
+
+// Progress is told how far a stage of the run is.
+type Progress interface {
+	// Start begins a stage of so many steps; 0 when their number is unknown.
+	Start(stage string, steps int64)
+	// Add counts steps; it may be called from any goroutine.
+	Add(steps int64)
+	// Done ends the stage.
+	Done()
+}
+
+// Silent is the progress that nobody looks at.
+type Silent struct{}
+
+// Start does nothing.
+func (Silent) Start(string, int64) {}
+
+// Add does nothing.
+func (Silent) Add(int64) {}
+
+// Done does nothing.
+func (Silent) Done() {}

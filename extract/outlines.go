@@ -1,0 +1,84 @@
+package extract
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+
+	"github.com/paulmach/orb"
+
+	"quoin/extract/cloud"
+	"quoin/vector"
+)
+
+// outlines draws every building and brings the outlines together.
+func (j *job) outlines(ctx context.Context) error {
+	s := &surroundings{
+		block: j.block, measures: j.cloud.Measures, path: j.cloud.Trajectory,
+		roofOf: j.roofs.of, hag: j.hag,
+	}
+	all := make([]*drawing, len(j.roofs.buildings))
+	for i, b := range j.roofs.buildings {
+		all[i] = &drawing{
+			number: int32(i), reasons: slices.Clone(b.Reasons),
+			shape: newRoofShape(j.block, b.Roof, s.measures, s.margin()),
+		}
+		all[i].footprint.ID = buildingID(j.crs, j.block.Frame, all[i].shape)
+	}
+	j.o.Progress.Start("outlines", int64(len(all)+min(len(all), noiseSample)))
+	m, err := draw(ctx, s, all, j.o)
+	if err != nil {
+		return err
+	}
+	j.cloud.Measures.Sigma, j.cloud.Measures.Beam = m.Sigma, m.Beam
+	j.o.Log.Info("measured at roof edges", "sigma_m", round(m.Sigma, 4), "beam_half_width_m", round(m.Beam, 4))
+	j.drawn = j.sort(all)
+	if err := settle(j.drawn, j.block.Frame, j.cloud.Measures); err != nil {
+		return err
+	}
+	j.publish()
+	return nil
+}
+
+// sort sets those aside that no outline came of, and orders the rest by name.
+func (j *job) sort(all []*drawing) []*drawing {
+	var drawn []*drawing
+	for i, d := range all {
+		if d.failed != nil {
+			j.record.warn(j.o, fmt.Sprintf("no outline for what stands at %v: %v", j.block.Frame.ToCRS(d.shape.middle()), d.failed))
+			b := j.roofs.buildings[i]
+			j.roofs.held = append(j.roofs.held, held{
+				polygon: box(j.block.Frame, d.shape.roofBounds()), reason: vector.HeldNoOutline,
+				height: b.RidgeHeight, area: b.Area, points: len(b.Roof),
+			})
+			continue
+		}
+		drawn = append(drawn, d)
+	}
+	slices.SortFunc(drawn, func(a, b *drawing) int { return cmp.Compare(a.footprint.ID, b.footprint.ID) })
+	return drawn
+}
+
+// publish makes the delivery's features.
+func (j *job) publish() {
+	edge := newExtent(j.block)
+	for _, d := range j.drawn {
+		if d.footprint.Polygon == nil {
+			j.record.warn(j.o, fmt.Sprintf("%s lies wholly within another outline and was left out", d.footprint.ID))
+			continue
+		}
+		if edge.cuts(d.plan.rings[0].Vertices) {
+			d.reasons = append(d.reasons, vector.ReviewAtBlockEdge)
+		}
+		d.finish(j.terrain, j.block.Frame)
+		j.delivery.Footprints = append(j.delivery.Footprints, d.footprint)
+	}
+	j.delivery.HeldBack = heldBack(j.block.Frame, j.roofs.held)
+}
+
+// box returns a rectangle as a polygon in CRS units.
+func box(frame cloud.Frame, r cloud.Rect) orb.Polygon {
+	a, b, c, d := frame.ToCRS(r.MinX, r.MinY), frame.ToCRS(r.MaxX, r.MinY), frame.ToCRS(r.MaxX, r.MaxY), frame.ToCRS(r.MinX, r.MaxY)
+	return orb.Polygon{{a, b, c, d, a}}
+}

@@ -1,0 +1,143 @@
+package extract
+
+import (
+	"context"
+
+	"github.com/paulmach/orb"
+
+	"quoin/extract/cloud"
+	"quoin/extract/roof"
+	"quoin/vector"
+)
+
+// roofs are what the roof stage found in the block.
+type roofs struct {
+	// of is the building that each point is a roof return of; -1 for none.
+	of        []int32
+	buildings []roof.Building
+	held      []held
+}
+
+// held is something above ground that was not taken for a building; lengths
+// in metres, the polygon in CRS units.
+type held struct {
+	polygon      orb.Polygon
+	reason       vector.Reason
+	height, area float64
+	points       int
+}
+
+// findRoofs describes points unit by unit, joins roof-like cells to clusters
+// over the whole block, and takes the clusters apart one by one.
+func (j *job) findRoofs(ctx context.Context) error {
+	b, m, units := j.block, j.cloud.Measures, j.block.Units()
+	features := make([]roof.Feature, b.Len())
+	cells, others := make([][]roof.Run, len(units)), make([][]roof.Run, len(units))
+	j.o.Progress.Start("roofs", int64(2*len(units)))
+	err := each(ctx, j.o, len(units), func(i int) error {
+		roof.Describe(b, j.hag, units[i], m, features)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	err = each(ctx, j.o, len(units), func(i int) error {
+		cells[i], others[i] = roof.Mask(b, j.hag, features, units[i], m)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	clusters := roof.Gather(flatten(cells), m)
+	j.o.Progress.Done()
+	j.o.Progress.Start("buildings", int64(len(clusters)))
+	parts := make([]roof.Segmentation, len(clusters))
+	work := roof.Work{Measures: m, Options: roof.DefaultOptions()}
+	work.Options.MinArea = j.o.MinArea
+	err = each(ctx, j.o, len(clusters), func(i int) error {
+		parts[i] = roof.Segment(b, j.hag, features, clusters[i], work)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	j.roofs = collect(b, parts, m)
+	j.roofs.vegetation(b, j.hag, roof.Gather(flatten(others), m), work)
+	return nil
+}
+
+func flatten(lists [][]roof.Run) []roof.Run {
+	var all []roof.Run
+	for _, l := range lists {
+		all = append(all, l...)
+	}
+	return all
+}
+
+// collect numbers the buildings of all clusters and tells for each point which
+// one it is on.
+func collect(b *cloud.Block, parts []roof.Segmentation, m cloud.Measures) roofs {
+	r := roofs{of: make([]int32, b.Len())}
+	for i := range r.of {
+		r.of[i] = -1
+	}
+	for _, part := range parts {
+		for _, building := range part.Buildings {
+			for _, i := range building.Roof {
+				r.of[i] = int32(len(r.buildings))
+			}
+			r.buildings = append(r.buildings, building)
+		}
+		for _, h := range part.Held {
+			r.hold(b.Frame, h, m)
+		}
+	}
+	return r
+}
+
+// hold adds something that was held back, in as many polygons as it has parts.
+func (r *roofs) hold(frame cloud.Frame, h roof.Held, m cloud.Measures) {
+	for i, p := range trace(frame, h.Cells, roof.CellSize(m)) {
+		part := held{polygon: p, reason: h.Reason, height: h.Height, area: h.Area}
+		if i == 0 {
+			part.points = h.Points
+		}
+		r.held = append(r.held, part)
+	}
+}
+
+// vegetation holds back what stands above ground in cells where no roof-like
+// points prevail, from the smallest area that would be a building.
+func (r *roofs) vegetation(b *cloud.Block, hag []float32, others []roof.Cluster, w roof.Work) {
+	size := roof.CellSize(w.Measures)
+	for _, c := range others {
+		h := roof.Held{Reason: vector.HeldVegetation}
+		for _, run := range c.Runs {
+			for col := run.Lo; col < run.Hi; col++ {
+				h.Cells = append(h.Cells, roof.Cell{Row: run.Row, Col: col})
+			}
+		}
+		h.Area = float64(len(h.Cells)) * size * size
+		if h.Area < w.Options.MinArea {
+			continue
+		}
+		var heights []float64
+		for _, run := range c.Runs {
+			for i := range b.In(cloud.Rect{
+				MinX: float64(run.Lo) * size, MinY: float64(run.Row) * size,
+				MaxX: float64(run.Hi) * size, MaxY: float64(run.Row+1) * size,
+			}) {
+				if hag[i] >= standing && r.of[i] < 0 {
+					heights = append(heights, float64(hag[i]))
+				}
+			}
+		}
+		h.Points = len(heights)
+		h.Height = quantile(heights, 0.5)
+		r.hold(b.Frame, h, w.Measures)
+	}
+}
+
+// standing is the height above ground, in metres, from which a point stands
+// for something to hold back.
+const standing = 2

@@ -1,0 +1,216 @@
+package extract
+
+import (
+	"math"
+
+	"quoin/extract/cloud"
+)
+
+// A roofShape is the surface of one building's roof, carried on beyond its
+// edges: it tells how high the roof would be at a place beside it.
+//
+// A ray that comes from above crosses the carried-on surface once, so where
+// it crosses is on the roof if it was stopped there and off it if it went on.
+type roofShape struct {
+	block  *cloud.Block
+	points []int32 // roof points, in canonical order
+	margin float64
+	grid   cloud.Grid // reaches the margin beyond the roof
+	start  []int32    // points of a cell are order[start[cell]:start[cell+1]]
+	order  []int32    // positions in points
+	source []int32    // of each cell, the nearest cell that holds points
+	radius float64    // for local planes
+	rough  float64    // residual from which a point is not part of its plane
+	planes []slope    // one a point, worked out when first asked for
+	level  float64    // mean elevation of the roof
+}
+
+// A slope is the gradient of the roof about a point.
+type slope struct {
+	gx, gy float64
+	known  bool
+}
+
+// newRoofShape indexes the roof points of one building, for places up to
+// margin beyond the roof. There must be at least one point.
+func newRoofShape(b *cloud.Block, points []int32, m cloud.Measures, margin float64) *roofShape {
+	r := &roofShape{
+		block: b, points: points, margin: margin,
+		radius: max(0.6, 2.5*m.Spacing), // as many neighbours as a plane needs
+		rough:  0.05 + 3*m.SigmaZ,
+		planes: make([]slope, len(points)),
+	}
+	bounds := cloud.Rect{MinX: math.Inf(1), MinY: math.Inf(1), MaxX: math.Inf(-1), MaxY: math.Inf(-1)}
+	for _, i := range points {
+		p := &b.Points[i]
+		bounds.MinX, bounds.MaxX = min(bounds.MinX, p.East()), max(bounds.MaxX, p.East())
+		bounds.MinY, bounds.MaxY = min(bounds.MinY, p.North()), max(bounds.MaxY, p.North())
+		r.level += p.Up() / float64(len(points))
+	}
+	r.grid = cloud.NewGrid(bounds.Pad(margin), max(0.25, 2*m.Spacing))
+	r.bin()
+	r.source = nearestOccupied(r.grid, func(cell int) bool { return r.start[cell] < r.start[cell+1] })
+	return r
+}
+
+// bin sorts the points into cells.
+func (r *roofShape) bin() {
+	r.start = make([]int32, r.grid.Len()+1)
+	cells := make([]int, len(r.points))
+	for k, i := range r.points {
+		cells[k], _ = r.grid.Index(r.block.Points[i].East(), r.block.Points[i].North())
+		r.start[cells[k]+1]++
+	}
+	for c := range r.grid.Len() {
+		r.start[c+1] += r.start[c]
+	}
+	next := append([]int32(nil), r.start...)
+	r.order = make([]int32, len(r.points))
+	for k := range r.points {
+		r.order[next[cells[k]]] = int32(k)
+		next[cells[k]]++
+	}
+}
+
+// bounds returns the rectangle within the margin of the roof.
+func (r *roofShape) bounds() cloud.Rect { return r.grid.Bounds() }
+
+// roofBounds returns the rectangle of the roof itself.
+func (r *roofShape) roofBounds() cloud.Rect { return r.grid.Bounds().Pad(-r.margin) }
+
+// middle returns the middle of the roof's rectangle.
+func (r *roofShape) middle() (x, y float64) {
+	b := r.roofBounds()
+	return (b.MinX + b.MaxX) / 2, (b.MinY + b.MaxY) / 2
+}
+
+// nearest returns the roof point nearest to a place, by its position in
+// points, and its distance; -1 beyond the margin. The search is among the
+// points of the nearest cell that has some, and its neighbours.
+func (r *roofShape) nearest(x, y float64) (int, float64) {
+	cell, ok := r.grid.Index(x, y)
+	if !ok {
+		return -1, math.Inf(1)
+	}
+	best, bestSq := -1, r.margin*r.margin
+	source := int(r.source[cell])
+	row, col := source/r.grid.Cols, source%r.grid.Cols
+	for rr := max(row-1, 0); rr <= min(row+1, r.grid.Rows-1); rr++ {
+		lo, hi := rr*r.grid.Cols+max(col-1, 0), rr*r.grid.Cols+min(col+1, r.grid.Cols-1)
+		for _, k := range r.order[r.start[lo]:r.start[hi+1]] {
+			p := &r.block.Points[r.points[k]]
+			dx, dy := p.East()-x, p.North()-y
+			if d := dx*dx + dy*dy; d < bestSq {
+				best, bestSq = int(k), d
+			}
+		}
+	}
+	return best, math.Sqrt(bestSq)
+}
+
+// height returns the elevation of the roof at a place, carried on from the
+// nearest roof point along the plane there; not ok beyond the margin.
+func (r *roofShape) height(x, y float64) (z float64, ok bool) {
+	k, _ := r.nearest(x, y)
+	if k < 0 {
+		return 0, false
+	}
+	p := &r.block.Points[r.points[k]]
+	g := r.slopeAt(k)
+	return p.Up() + g.gx*(x-p.East()) + g.gy*(y-p.North()), true
+}
+
+// steepest bounds the gradient that a roof is carried on with: 60 degrees.
+const steepest = 1.75
+
+// slopeAt fits a plane to the roof points about one of them. A point that
+// does not lie on it, as on a parapet or a gutter lip, is carried on level.
+func (r *roofShape) slopeAt(k int) slope {
+	if r.planes[k].known {
+		return r.planes[k]
+	}
+	r.planes[k] = r.fitSlope(k)
+	return r.planes[k]
+}
+
+func (r *roofShape) fitSlope(k int) slope {
+	level := slope{known: true}
+	centre := &r.block.Points[r.points[k]]
+	near := r.around(centre)
+	if len(near) < 6 {
+		return level
+	}
+	weights := make([]float64, len(near))
+	for i := range weights {
+		weights[i] = 1
+	}
+	var z0, gx, gy float64
+	for scale := 0.6; ; scale /= 2 {
+		var ok bool
+		if z0, gx, gy, ok = fitPlane(near, weights); !ok {
+			return level
+		}
+		if scale < r.rough/2 {
+			break
+		}
+		for i, p := range near {
+			e := (p[2] - z0 - gx*p[0] - gy*p[1]) / scale
+			w := 1 / (1 + e*e) // Geman & McClure 1987: squares of squares fade
+			weights[i] = w * w
+		}
+	}
+	if math.Abs(z0) > r.rough || math.Hypot(gx, gy) > steepest {
+		return level
+	}
+	return slope{gx, gy, true}
+}
+
+// around returns the roof points within the radius, relative to the centre.
+func (r *roofShape) around(centre *cloud.Point) [][3]float64 {
+	var near [][3]float64
+	box := cloud.NewGrid(cloud.Rect{
+		MinX: centre.East() - r.radius, MinY: centre.North() - r.radius,
+		MaxX: centre.East() + r.radius, MaxY: centre.North() + r.radius,
+	}, r.grid.Cell)
+	for row := max(box.Row0, r.grid.Row0); row < min(box.Row0+box.Rows, r.grid.Row0+r.grid.Rows); row++ {
+		for col := max(box.Col0, r.grid.Col0); col < min(box.Col0+box.Cols, r.grid.Col0+r.grid.Cols); col++ {
+			cell := (row-r.grid.Row0)*r.grid.Cols + col - r.grid.Col0
+			for _, k := range r.order[r.start[cell]:r.start[cell+1]] {
+				p := &r.block.Points[r.points[k]]
+				d := [3]float64{p.East() - centre.East(), p.North() - centre.North(), p.Up() - centre.Up()}
+				if d[0]*d[0]+d[1]*d[1] <= r.radius*r.radius {
+					near = append(near, d)
+				}
+			}
+		}
+	}
+	return near
+}
+
+// fitPlane is the weighted least-squares plane z = z0 + gx·x + gy·y; not ok
+// when the points lie on a line.
+func fitPlane(points [][3]float64, weights []float64) (z0, gx, gy float64, ok bool) {
+	var w, mx, my, mz float64
+	for i, p := range points {
+		w += weights[i]
+		mx += weights[i] * p[0]
+		my += weights[i] * p[1]
+		mz += weights[i] * p[2]
+	}
+	mx, my, mz = mx/w, my/w, mz/w
+	var xx, xy, yy, xz, yz float64
+	for i, p := range points {
+		x, y, z := p[0]-mx, p[1]-my, p[2]-mz
+		xx += weights[i] * x * x
+		xy += weights[i] * x * y
+		yy += weights[i] * y * y
+		xz += weights[i] * x * z
+		yz += weights[i] * y * z
+	}
+	det := xx*yy - xy*xy
+	if det < 1e-3*(xx+yy)*(xx+yy) || w <= 0 {
+		return 0, 0, 0, false
+	}
+	gx, gy = (xz*yy-yz*xy)/det, (yz*xx-xz*xy)/det
+	return mz - gx*mx - gy*my, gx, gy, true
+}

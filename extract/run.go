@@ -1,0 +1,122 @@
+package extract
+
+import (
+	"context"
+	"fmt"
+
+	"quoin/extract/cloud"
+	"quoin/extract/swath"
+	"quoin/vector"
+)
+
+// A job is one run on its way.
+type job struct {
+	o        Options
+	out      *output
+	record   Record
+	files    []file
+	crs      vector.CRS
+	block    *cloud.Block
+	cloud    swath.Result
+	terrain  *cloud.Raster[float32]
+	filled   *cloud.Raster[bool] // where the terrain is only interpolated
+	hag      []float32
+	roofs    roofs
+	drawn    []*drawing
+	delivery vector.Delivery
+}
+
+// Run does the whole job and returns its record. The delivery is in o.Out
+// when it returns without an error, and nothing of it is otherwise.
+//
+// Errors are *OptionError for wrong options, those of the readers and writers
+// with the name of the file, and the context's when it was cancelled.
+func Run(ctx context.Context, o Options) (*Record, error) {
+	if err := o.Validate(); err != nil {
+		return nil, err
+	}
+	j := &job{o: o}
+	j.record.begin(o)
+	var err error
+	if j.out, err = openOutput(o.Out); err != nil {
+		return nil, err
+	}
+	defer j.out.discard()
+	for _, s := range []struct {
+		name string
+		work func(context.Context) error
+	}{
+		{"read", j.read},
+		{"measure", j.measure},
+		{"ground", j.ground},
+		{"roofs", j.findRoofs},
+		{"outlines", j.outlines},
+		{"checks", j.check},
+		{"write", j.write},
+	} {
+		if err := j.record.timed(o, s.name, func() error { return s.work(ctx) }); err != nil {
+			return nil, err
+		}
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+	}
+	return &j.record, j.out.finish()
+}
+
+func (j *job) read(ctx context.Context) error {
+	var err error
+	j.o.Progress.Start("open", int64(len(j.o.Inputs)))
+	if j.files, err = openAll(ctx, j.o, &j.record); err != nil {
+		return err
+	}
+	if j.crs, err = agree(j.files, j.o, &j.record); err != nil {
+		return err
+	}
+	sources := make([]cloud.Source, len(j.files))
+	var total uint64
+	for i, f := range j.files {
+		sources[i] = f
+		total += f.Info().Count
+		if c := f.Info().Created; c.After(j.delivery.Time) {
+			j.delivery.Time = c
+		}
+	}
+	j.o.Progress.Done()
+	j.o.Progress.Start("read", int64(total))
+	var census cloud.Census
+	j.block, census, err = cloud.Load(ctx, sources, j.crs, cloud.LoadOptions{
+		Workers: j.o.Workers, Memory: j.o.Memory,
+		Progress: func(n int) { j.o.Progress.Add(int64(n)) },
+	})
+	j.record.Points.Census = census
+	if err != nil {
+		return err
+	}
+	if census.Stray > 0 {
+		j.record.warn(j.o, fmt.Sprintf("%d points far away from all others were left out", census.Stray))
+	}
+	if census.Invalid > 0 {
+		j.record.warn(j.o, fmt.Sprintf("%d points whose coordinates are no numbers were left out", census.Invalid))
+	}
+	return nil
+}
+
+// sparse is the density, in pulses per square metre, below which houses can't
+// be told from trees reliably: quality level 2 of the USGS Lidar Base
+// Specification asks for as much (from memory).
+const sparse = 2
+
+func (j *job) measure(context.Context) error {
+	j.o.Progress.Start("measure", 0)
+	j.cloud = swath.Measure(j.block, j.o.Workers)
+	m := j.cloud.Measures
+	j.o.Log.Info("measured", "pulses/m2", round(m.Density, 2), "spacing_m", round(m.Spacing, 3), "sigma_z_m", round(m.SigmaZ, 4))
+	if m.Density < sparse {
+		j.record.warn(j.o, fmt.Sprintf("the cloud has %.1f pulses a square metre: below %d, small buildings are missed and corners are coarse", m.Density, sparse))
+	}
+	j.record.Cloud = j.cloud.Report
+	return nil
+}
+
+func round(v float64, digits int) string { return fmt.Sprintf("%.*f", digits, v) }
