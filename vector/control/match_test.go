@@ -15,6 +15,8 @@ import (
 	"quoin/vector/control"
 )
 
+var nan = math.NaN()
+
 func corner(id string, vertex int, e, n float64) vector.Corner {
 	return vector.Corner{BuildingID: id, Vertex: vertex, Point: orb.Point{e, n}, Elevation: math.NaN(), AngleDeg: 90}
 }

@@ -49,7 +49,11 @@ func (r Result) figures(b *strings.Builder, crs vector.CRS) {
 			fmt.Fprintf(b, "%-18s %4d %9s %9s %9s %9s\n", set.name, u.N, signed(u.Mean), plain(u.SD), plain(u.RMSE), plain(set.s.Vertical95))
 		}
 	}
-	fmt.Fprintf(b, "95 %% H: %s; 95 %% U: 1.96 · RMSE U; differences are delivered minus surveyed\n", formula(r.Kept))
+	fmt.Fprintf(b, "Differences are delivered minus surveyed. 95 %% H: %s", formula(r.Kept))
+	if r.All.Up.N > 0 {
+		b.WriteString("; 95 % U: 1.96 · RMSE U (NSSDA)")
+	}
+	b.WriteByte('\n')
 }
 
 func formula(s Statistics) string {
@@ -100,5 +104,9 @@ func signed(v Value) string {
 	if math.IsNaN(float64(v)) {
 		return "-"
 	}
-	return fmt.Sprintf("%+.3f", float64(v))
+	text := fmt.Sprintf("%+.3f", float64(v))
+	if text == "-0.000" || text == "+0.000" {
+		return "0.000"
+	}
+	return text
 }
