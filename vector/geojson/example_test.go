@@ -38,6 +38,6 @@ func ExampleWrite() {
 	read, err := geojson.ReadPolygons(path)
 	fmt.Println(read.IDs, read.Polygons[0][0][1], read.CRS, err)
 	// Output:
-	// {"type":"FeatureCollection","bbox":[9,52,9.000174729,52.0000… <nil>
-	// [b1] [9.000174729 52.000071899] EPSG:4326 <nil>
+	// {"type":"FeatureCollection","bbox":[9,52,9.000174728,52.0000… <nil>
+	// [b1] [9.000174728 52.000071899] EPSG:4326 <nil>
 }
