@@ -23,6 +23,9 @@ func (s *segmenter) label() {
 		}
 	}
 	s.attachDetails()
+	if s.attachRims() > 0 {
+		s.attachEdges()
+	}
 	s.nameOthers()
 }
 
@@ -116,117 +119,6 @@ func (s *segmenter) misfit(p *cloud.Point, q *spot, g [2]float32) (float64, bool
 	return e, e < s.limits.attach
 }
 
-// topmost is how far above a roof, in metres, its dormers, chimneys and plant
-// may stand.
-const topmost = 4.0
-
-// attachDetails labels the points of small surfaces that stand on a roof, and
-// parapets along its edge.
-func (s *segmenter) attachDetails() {
-	roofs := s.roofCells()
-	tall := make([]vote, len(s.surfaces))
-	for h := range int32(len(s.high)) {
-		g := s.group[h]
-		if g < 0 || s.of[h] >= 0 {
-			continue
-		}
-		v := &tall[g]
-		v.n++
-		p := &s.block.Points[s.id(h)]
-		b, z, inside := s.roofNear(roofs, p)
-		if b < 0 || p.Up() < z-s.limits.attach || p.Up() > z+topmost {
-			continue
-		}
-		if v.on == 0 {
-			v.building = b
-		}
-		if v.building == b {
-			v.on++
-			if inside {
-				v.inside++
-			}
-			v.above += p.Up() - z
-		}
-	}
-	for h := range int32(len(s.high)) {
-		if g := s.group[h]; g >= 0 && s.of[h] < 0 && s.belongs(&s.surfaces[g], &tall[g]) {
-			s.setRoof(h, tall[g].building)
-		}
-	}
-}
-
-// A vote counts where the unlabelled points of one small surface lie.
-type vote struct {
-	n, on, inside int
-	building      int32
-	above         float64 // sum of heights above the roof
-}
-
-// belongs decides whether a small surface is part of the roof below it. One
-// inside the outline may be anything hard. One at the edge must be as solid as
-// a parapet or a dormer, since a branch over the edge would move the outline.
-func (s *segmenter) belongs(f *smooth, v *vote) bool {
-	switch {
-	case v.on == 0 || 10*v.on < 9*v.n || f.multi > 0.3 || f.vegetation:
-		return false
-	case v.inside == v.n:
-		return f.solid > 0.5
-	}
-	return f.n >= 6 && f.solid > 0.7 && v.above/float64(v.on) < 1.6
-}
-
-// A roofCell is what a cell holds of the building with the most points in it.
-type roofCell struct {
-	building int32
-	n        int32
-	x, y, z  float64
-	gx, gy   float64
-}
-
-// roofCells sums the labelled points by cell, for the building that has the
-// most surface there.
-func (s *segmenter) roofCells() []roofCell {
-	cells := make([]roofCell, s.grid.Len())
-	for c := range cells {
-		cells[c].building = -1
-		for _, p := range s.patchesOf(c) {
-			b := s.part[p.surface]
-			if b >= 0 && p.n > cells[c].n {
-				cells[c] = roofCell{b, p.n, p.x, p.y, p.z, p.gx, p.gy}
-			}
-		}
-	}
-	return cells
-}
-
-// roofNear returns the building whose roof is in the cell of a point, or in a
-// cell next to it, the height of the roof at the point, and whether the cells
-// all around belong to that building.
-func (s *segmenter) roofNear(cells []roofCell, p *cloud.Point) (building int32, z float64, inside bool) {
-	c, _ := s.grid.Index(p.East(), p.North())
-	row, col := c/s.grid.Cols, c%s.grid.Cols
-	building, inside = -1, true
-	best := math.Inf(1)
-	for dr := -1; dr <= 1; dr++ {
-		for dc := -1; dc <= 1; dc++ {
-			if row+dr < 0 || row+dr >= s.grid.Rows || col+dc < 0 || col+dc >= s.grid.Cols {
-				inside = false
-				continue
-			}
-			q := &cells[(row+dr)*s.grid.Cols+col+dc]
-			if q.building < 0 {
-				inside = inside && dr == 0 && dc == 0
-				continue
-			}
-			if d := math.Hypot(p.East()-q.x, p.North()-q.y); d < best {
-				best, building = d, q.building
-				z = q.z + q.gx*(p.East()-q.x) + q.gy*(p.North()-q.y)
-			}
-		}
-	}
-	return building, z, inside && building >= 0
-}
-
 // nameOthers gives the rest of the high points their kinds.
 func (s *segmenter) nameOthers() {
 	roofs := s.roofCells()
@@ -236,13 +128,13 @@ func (s *segmenter) nameOthers() {
 		}
 		id := s.id(h)
 		p, f := &s.block.Points[id], s.features[id]
-		b, z, _ := s.roofNear(roofs, p)
+		near, z, _ := s.roofNear(roofs, p)
 		switch {
-		case b >= 0 && p.Up() > z+0.3 && p.Up() < z+1 && f.multi < 77:
+		case near >= 0 && p.Up() > z+0.3 && p.Up() < z+1 && f.multi < 77:
 			s.kinds[h] = Clutter
-		case b >= 0 && p.Up() < z-0.3 && f.multi < 128:
+		case near >= 0 && p.Up() < z-0.3 && f.multi < 128:
 			s.kinds[h] = Wall
-		case b >= 0 && math.Abs(p.Up()-z) <= 0.3:
+		case near >= 0 && math.Abs(p.Up()-z) <= 0.3:
 			s.kinds[h] = Unknown
 		case f.form == loose:
 			s.kinds[h] = Vegetation
