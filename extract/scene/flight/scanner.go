@@ -92,7 +92,7 @@ func Preset(kind Kind) (Scanner, error) {
 		}, nil
 	case RotatingBeams:
 		return Scanner{
-			Kind: kind, FieldOfView: 80 * degree, MaxPulseRate: 280e3, Active: 80.0 / 360, Turns: 10, Beams: 32, Fan: 30 * degree,
+			Kind: kind, FieldOfView: 80 * degree, MaxPulseRate: 280e3, Active: 80.0 / 360, Turns: 20, Beams: 32, Fan: 30 * degree,
 			Divergence: [2]float64{0.0015, 0.003}, Resolution: 0.9, MaxReturns: 3, Threshold: 0.016,
 			Height: 45, MinSpeed: 3, Speed: 6, Overlap: 0.5, Wobble: 0.8 * degree,
 			Errors: Errors{

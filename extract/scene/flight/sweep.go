@@ -1,6 +1,10 @@
 package flight
 
-import "math"
+import (
+	"math"
+
+	"quoin/extract/scene/chance"
+)
 
 // A shot is one pulse as the scanner aims it: angles in the instrument's
 // frame.
@@ -50,7 +54,10 @@ func (x *shot) aim(p *Plan, sweep int, part float64) {
 	}
 	x.across = half * (2*part - 1)
 	if s.Beams > 1 {
-		x.along = s.Fan * (float64(x.beam)/float64(s.Beams-1) - 0.5)
+		// Real fans are not even, and an even one would beat with the
+		// advance of a turn: each beam is up to 0.4 gaps off.
+		off := 0.8 * (chance.Unit(chance.Hash(uint64(x.beam))) - 0.5)
+		x.along = s.Fan * ((float64(x.beam)+off)/float64(s.Beams-1) - 0.5)
 	}
 }
 

@@ -35,6 +35,9 @@ func (f Free) Build() (*Building, error) {
 			return nil, fmt.Errorf("house: build %s: ring %d runs the wrong way or the overhang turns it over", f.ID, i)
 		}
 	}
+	if _, err := polygonOf(edge); err != nil {
+		return nil, fmt.Errorf("house: build %s: roof edge: %w", f.ID, err)
+	}
 	planes := f.planes(edge)
 	b := &Building{
 		ID: f.ID, Kind: f.Kind, Roof: string(f.Roof), RoofEdge: edge, WallLine: f.Walls, Eave: f.Eave,

@@ -111,11 +111,28 @@ func unite(a, b Region) (Region, error) {
 	if err != nil {
 		return nil, fmt.Errorf("unite outlines: %w", err)
 	}
-	polygon, ok := sum.AsPolygon()
-	if !ok {
-		return nil, fmt.Errorf("unite outlines: they are in several pieces (%s)", sum.Type())
+	return onePiece(sum)
+}
+
+// onePiece returns the only piece of a union. Sides that run along each other
+// may leave slivers a rounding wide, which are no pieces.
+func onePiece(g geom.Geometry) (Region, error) {
+	const sliver = 1e-4 // square metres
+	var found []geom.Polygon
+	if p, ok := g.AsPolygon(); ok {
+		found = append(found, p)
 	}
-	return regionOf(polygon.ForceCCW()), nil
+	if m, ok := g.AsMultiPolygon(); ok {
+		for i := range m.NumPolygons() {
+			if p := m.PolygonN(i); p.Area() > sliver {
+				found = append(found, p)
+			}
+		}
+	}
+	if len(found) != 1 {
+		return nil, fmt.Errorf("unite outlines: %d pieces", len(found))
+	}
+	return regionOf(found[0].ForceCCW()), nil
 }
 
 func polygonOf(r Region) (geom.Geometry, error) {

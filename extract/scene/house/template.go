@@ -48,6 +48,10 @@ type Wing struct {
 
 // Sections returns the sections of the wings in a frame.
 func (d Design) Sections(f Frame, wings ...Wing) []Section {
+	if len(wings) > 1 && d.Overhang > 0 {
+		// Where an eave and a verge share a wall line, they end in one line.
+		d.Verge = d.Overhang + d.Gutter
+	}
 	var sections []Section
 	for _, w := range wings {
 		roof := d.Roof
@@ -56,7 +60,7 @@ func (d Design) Sections(f Frame, wings ...Wing) []Section {
 		}
 		s := Section{
 			Plan: solid.Rectangle(f.At(w.U, w.V), w.Length, w.Width, f.Heading+w.Turn), Gutter: d.Gutter,
-			Roof: roof, Pitch: d.Pitch, Base: f.Ground - 4, Eave: f.Ground + d.Eave + w.Lift,
+			Roof: roof, Pitch: d.Pitch, Base: f.Ground - 9, Eave: f.Ground + d.Eave + w.Lift,
 			Parapet: d.Parapet, Look: d.Look, Overhang: make([]float64, 4),
 		}
 		for i := range s.Overhang {
@@ -129,9 +133,10 @@ func Court(length, across, width float64) []Wing {
 	link := func(u float64) Wing {
 		return Wing{U: u, Length: across - width, Width: width, Turn: quarter, Joined: [4]bool{1: true, 3: true}}
 	}
+	// In this order each wing touches those before it.
 	return []Wing{
 		{V: -v, Length: length, Width: width},
-		{V: v, Length: length, Width: width},
 		link((length - width) / 2), link((width - length) / 2),
+		{V: v, Length: length, Width: width},
 	}
 }

@@ -71,3 +71,28 @@ func (s *Site) lot(f house.Frame, p plot, i int) {
 		s.add(yard.Hedge(solid.Rectangle(at, 7, 0.9, f.Heading), s.ground(at), s.dice.Between(1.2, 1.9), s.dice))
 	}
 }
+
+// laySuburb lays out two streets of detached houses.
+func laySuburb(s *Site) {
+	s.relief = slope(0.02, 0.025)
+	for k, v := range []float64{-24, 24} {
+		street := house.Frame{Origin: solid.Point{Y: v}, Heading: 0.06}
+		s.road(street, 300)
+		for i := range 8 {
+			row, side := i/2, 1-2*float64(i%2)
+			kind := house.Gable
+			if s.dice.Chance(0.4) {
+				kind = house.Hip
+			}
+			p := plot{"house", house.Plain(s.dice.Between(9, 13), s.dice.Between(7.5, 9)), s.pitchedDesign(kind), 12, 8}
+			if i == 3+k {
+				p.wings, p.length = house.L(12, 7, 6, 2.5), 13
+			}
+			f := house.Frame{Origin: street.At(-34+22*float64(row)+s.dice.Between(-1.5, 1.5), side*11), Heading: street.Heading}
+			b := s.place(f, p)
+			s.furnish(b, f, p.wings[0])
+			s.lot(f, p, i)
+		}
+	}
+	s.garden(16, 30)
+}

@@ -161,9 +161,17 @@ func (s *Site) take(r house.Region, room float64) {
 	}
 }
 
-// build adds a building of sections, keeping what failed for Compose.
+// build adds a building of sections.
 func (s *Site) build(kind string, sections []house.Section) *house.Building {
-	b, err := house.Build(fmt.Sprintf("B%03d", len(s.Buildings)+1), kind, sections)
+	b, err := house.Build(s.nextID(), kind, sections)
+	return s.keep(b, err)
+}
+
+func (s *Site) nextID() string { return fmt.Sprintf("B%03d", len(s.Buildings)+1) }
+
+// keep adds a building, or keeps the first failure for Lay; what it returns
+// can be furnished either way.
+func (s *Site) keep(b *house.Building, err error) *house.Building {
 	if err != nil {
 		if s.err == nil {
 			s.err = err

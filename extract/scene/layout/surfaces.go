@@ -16,7 +16,6 @@ var (
 	litter  = solid.Surface{Class: solid.Terrain, Reflectance: 80, Rough: 35, Red: 96, Green: 84, Blue: 60}
 	water   = solid.Surface{Class: solid.Water, Reflectance: 16, Gloss: 232, Red: 62, Green: 84, Blue: 92}
 	heap    = solid.Surface{Class: solid.Stockpile, Reflectance: 96, Rough: 60, Red: 150, Green: 126, Blue: 92}
-	poolTop = solid.Surface{Class: solid.Pool, Reflectance: 110, Gloss: 30, Rough: 4, Red: 90, Green: 140, Blue: 168}
 )
 
 // Things on roofs.
@@ -42,9 +41,10 @@ var (
 )
 
 var (
-	render = solid.Surface{Class: solid.Wall, Reflectance: 170, Rough: 4, Red: 214, Green: 208, Blue: 194}
-	boards = solid.Surface{Class: solid.Wall, Reflectance: 120, Rough: 6, Red: 122, Green: 96, Blue: 72}
-	trim   = solid.Surface{Class: solid.Roof, Reflectance: 130, Rough: 2, Red: 186, Green: 182, Blue: 176}
+	render    = solid.Surface{Class: solid.Wall, Reflectance: 170, Rough: 4, Red: 214, Green: 208, Blue: 194}
+	boards    = solid.Surface{Class: solid.Wall, Reflectance: 120, Rough: 6, Red: 122, Green: 96, Blue: 72}
+	metalWall = solid.Surface{Class: solid.Wall, Reflectance: 150, Rough: 3, Gloss: 20, Red: 190, Green: 194, Blue: 196}
+	trim      = solid.Surface{Class: solid.Roof, Reflectance: 130, Rough: 2, Red: 186, Green: 182, Blue: 176}
 )
 
 // pitched returns the look of a house with a pitched roof.

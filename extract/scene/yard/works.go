@@ -135,3 +135,13 @@ func Crane(p solid.Point, ground, heading, height, jib float64, dice *chance.Str
 		},
 	}
 }
+
+// Pool returns a round pool under a cover, level with the ground or standing
+// above it.
+func Pool(p solid.Point, ground, radius, height float64) Thing {
+	cover := solid.Surface{Class: solid.Pool, Reflectance: 110, Gloss: 30, Rough: 4, Red: 90, Green: 140, Blue: 168}
+	return Thing{
+		Kind: "pool", Outline: disc(p, radius), Height: height,
+		Bodies: []solid.Body{solid.Cylinder(p, radius, ground-0.4, ground+height, cover, cover)},
+	}
+}
