@@ -12,12 +12,16 @@ func (c *chooser) removals(m *model, spans []span, i int) []*change {
 		if n <= 4 {
 			return nil
 		}
-		return present(c.joinNeighbours(m, spans, i))
+		return append(present(c.joinNeighbours(m, spans, i)), present(c.straighten(m, spans, i))...)
 	}
 	if n <= 3 {
 		return nil
 	}
-	return append(present(c.dropEdge(m, spans, i)), present(c.unbend(m, spans, i))...)
+	list := append(present(c.dropEdge(m, spans, i)), present(c.unbend(m, spans, i))...)
+	if n > 4 {
+		list = append(list, present(c.straighten(m, spans, i))...)
+	}
+	return list
 }
 
 func present(ch *change) []*change {
@@ -46,8 +50,9 @@ func (c *chooser) joinNeighbours(m *model, spans []span, i int) *change {
 	}
 	base := merged.flat(s.ring, 0)
 	price := -c.jogPrice(spans, p.length()+q.length())
+	shorter := min(p.length(), q.length())
 	return &change{
-		model: merged, touched: []int{base, base + 1, base + len(kept) - 1}, price: price,
+		lost: c.beyond(s.length()*shorter/2, shorter), model: merged, touched: []int{base, base + 1, base + len(kept) - 1}, price: price,
 		box: boxOf(spans, s.prev, i, s.next, p.prev, q.next),
 	}
 }
@@ -73,7 +78,8 @@ func (c *chooser) dropEdge(m *model, spans []span, i int) *change {
 	box := boxOf(spans, s.prev, i, s.next)
 	grow := boxOf(after, base, base+n-2)
 	box = [4]float64{min(box[0], grow[0]), min(box[1], grow[1]), max(box[2], grow[2]), max(box[3], grow[3])}
-	return &change{model: dropped, touched: []int{base, base + n - 2}, price: price, box: box}
+	cornerArea := math.Abs((p.nx*s.ny-p.ny*s.nx)*(s.nx*q.ny-s.ny*q.nx)/(p.nx*q.ny-p.ny*q.nx)) * s.length() * s.length() / 2
+	return &change{lost: c.beyond(cornerArea/2, s.length()), model: dropped, touched: []int{base, base + n - 2}, price: price, box: box}
 }
 
 // unbend joins an edge with the next where they meet at a flat angle: one edge of a direction of its own along both.
@@ -98,9 +104,43 @@ func (c *chooser) unbend(m *model, spans []span, i int) *change {
 	}
 	base := joined.flat(s.ring, 0)
 	price := -0.5*c.jogPrice(spans, s.length()+q.length()) - 0.5*c.logNear(spans)*float64(len(m.theta)-len(joined.theta))
+	area := math.Abs(s.nx*q.ny-s.ny*q.nx) * s.length() * q.length() / 2
 	return &change{
-		model: joined, touched: []int{base, base + 1, base + n - 2}, price: price,
+		lost: c.beyond(area/3, chord.length()), model: joined, touched: []int{base, base + 1, base + n - 2}, price: price,
 		box: boxOf(spans, s.prev, i, s.next, q.next),
+	}
+}
+
+// straighten takes a short edge between two of nearly one direction for what the raster makes of a wall that is not square: the three
+// become one, through the middles of the outer two, with a direction of its own.
+func (c *chooser) straighten(m *model, spans []span, i int) *change {
+	s := &spans[i]
+	p, q := &spans[s.prev], &spans[s.next]
+	if p.nx*q.nx+p.ny*q.ny < 0.8 || s.length() > p.length()+q.length() {
+		return nil
+	}
+	chord := segment((p.ax+p.bx)/2, (p.ay+p.by)/2, (q.ax+q.bx)/2, (q.ay+q.by)/2)
+	joined := m.clone()
+	ring := m.rings[s.ring]
+	n := len(ring)
+	one := ring[(s.index+n-1)%n]
+	one.addPull(ring[(s.index+1)%n], p.length(), q.length())
+	one.family, one.quarter, one.offset = len(m.theta), 0, chord.d
+	joined.theta = append(joined.theta, math.Atan2(chord.ny, chord.nx))
+	joined.rings[s.ring] = append([]edge{one}, turned(ring, s.index+2, n-3)...)
+	joined.dropUnused()
+	if !joined.forward(s.ring) {
+		return nil
+	}
+	base := joined.flat(s.ring, 0)
+	lost := 0.0
+	if length := p.length() + q.length(); s.length() > 0.15*length {
+		lost = c.beyond(s.length()*length/16, length)
+	}
+	return &change{
+		model: joined, touched: []int{base, base + 1, base + n - 3}, lost: lost,
+		price: -c.jogPrice(spans, p.length()+q.length()) + 0.5*c.logNear(spans)*float64(len(joined.theta)-len(m.theta)),
+		box:   boxOf(spans, s.prev, i, s.next, p.prev, q.next),
 	}
 }
 

@@ -22,6 +22,8 @@ type change struct {
 	box [4]float64
 	// price is what the log-likelihood must gain for the change to be taken; below 0 for one that drops parameters.
 	price float64
+	// lost is the number of observations, beyond the reach of noise, that a removal gives up.
+	lost float64
 }
 
 // floorSigma is the noise of the last fit: below half a point's share of the mean edge the likelihood turns into steps that no
@@ -134,7 +136,7 @@ func (c *chooser) removeOne(m *model) *model {
 	for i := range spans {
 		for _, ch := range c.removals(m, spans, i) {
 			forced := spans[i].length() < c.o.MinJog
-			if !forced && c.obvious(&spans[i], &spans[spans[i].prev], &spans[spans[i].next]) {
+			if !forced && ch.lost > obvious {
 				continue
 			}
 			gain := c.gain(m, ch)
@@ -152,11 +154,11 @@ func (c *chooser) removeOne(m *model) *model {
 	return best
 }
 
-// obvious tells without a fit that an edge is wanted: the points between what stands with and without it, beyond the noise, are too
-// many to give up.
-func (c *chooser) obvious(s, p, q *span) bool {
-	turn := math.Abs(p.nx*s.ny - p.ny*s.nx)
-	depth := s.length()*turn - 3*c.sigma - 2*c.m.Beam
-	lost := depth * min(p.length(), q.length(), 4*s.length()) / 4 / (c.m.Spacing * c.m.Spacing)
-	return turn > 0.5 && lost > 30
+// obvious is how many observations a removal may give up before it is not worth a trial: each costs ln of the label floor, about 5, and
+// half of them are won back by moving other edges. The highest price is about 30.
+const obvious = 30
+
+// beyond is the number of observations in an area of a given length, less a strip for the noise along that length.
+func (c *chooser) beyond(area, length float64) float64 {
+	return max(area-length*(3*c.sigma+2*c.m.Beam), 0) / (c.m.Spacing * c.m.Spacing)
 }

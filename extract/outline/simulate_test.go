@@ -46,6 +46,37 @@ func otherShapes(a float64) map[string]plan {
 	}
 }
 
+// freeShapes are plans with walls that are not square to each other.
+func freeShapes() map[string]plan {
+	ring := func(n int, radius float64) plan {
+		var r [][2]float64
+		for i := range n {
+			s, c := math.Sincos(2 * math.Pi * float64(i) / float64(n))
+			r = append(r, [2]float64{radius * c, radius * s})
+		}
+		return plan{r}
+	}
+	return map[string]plan{
+		"skewed":    {{{0, 0}, {20, 0.6}, {19.5, 10}, {0, 10}}},
+		"chamfer":   {{{0, 0}, {16, 0}, {16, 7}, {13, 10}, {0, 10}}},
+		"hexagon":   ring(6, 7),
+		"octagon":   ring(8, 8),
+		"triangle":  {{{0, 0}, {18, 0}, {5, 12}}},
+		"two wings": {{{0, 0}, {14, 0}, {22.66, 5}, {18.66, 11.928}, {11.86, 8}, {0, 8}}},
+		"trapezoid": {{{0, 0}, {15, 0}, {12, 9}, {2, 9}}},
+	}
+}
+
+// stepShapes are rectangles with a step or bay of the given depth.
+func stepShapes(d float64) map[string]plan {
+	return map[string]plan{
+		"step":  {{{0, 0}, {12, 0}, {12, 8}, {7, 8}, {7, 8 - d}, {0, 8 - d}}},
+		"bay":   {{{0, 0}, {4, 0}, {4, -d}, {8, -d}, {8, 0}, {12, 0}, {12, 8}, {0, 8}}},
+		"notch": {{{0, 0}, {4, 0}, {4, d}, {8, d}, {8, 0}, {12, 0}, {12, 8}, {0, 8}}},
+		"nook":  {{{0, 0}, {12, 0}, {12, 8 - d}, {12 - d, 8 - d}, {12 - d, 8}, {0, 8}}},
+	}
+}
+
 func (p plan) turned(theta, dx, dy float64) plan {
 	s, c := math.Sincos(theta)
 	q := make(plan, len(p))
@@ -257,19 +288,28 @@ func bound(p plan, s sampling) float64 {
 	return math.Sqrt(sum / float64(len(spans)))
 }
 
-// planModel makes the model of a plan whose edges are all parallel or at right angles to its first.
+// planModel makes the model of a plan: edges share a direction where they are parallel or at right angles.
 func planModel(p plan) *model {
-	a, b := p[0][0], p[0][1]
-	theta := math.Atan2(b[1]-a[1], b[0]-a[0]) - math.Pi/2
-	m := &model{theta: []float64{theta}}
+	m := &model{}
 	for _, ring := range p {
 		var edges []edge
 		for i, a := range ring {
 			b := ring[(i+1)%len(ring)]
-			turn := math.Atan2(b[1]-a[1], b[0]-a[0]) - math.Pi/2 - theta
-			q := int(math.Round(turn/(math.Pi/2))+8) & 3
-			nx, ny := normal(theta, q)
-			edges = append(edges, edge{quarter: q, offset: nx*a[0] + ny*a[1]})
+			angle := math.Atan2(b[1]-a[1], b[0]-a[0]) - math.Pi/2
+			e := edge{family: -1}
+			for g, t := range m.theta {
+				if math.Abs(math.Remainder(angle-t, math.Pi/2)) < 1e-6 {
+					e.family = g
+				}
+			}
+			if e.family < 0 {
+				e.family = len(m.theta)
+				m.theta = append(m.theta, angle)
+			}
+			e.quarter = int(math.Round((angle-m.theta[e.family])/(math.Pi/2))+8) & 3
+			nx, ny := normal(m.theta[e.family], e.quarter)
+			e.offset = nx*a[0] + ny*a[1]
+			edges = append(edges, e)
 		}
 		m.rings = append(m.rings, edges)
 	}
