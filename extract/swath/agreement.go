@@ -11,7 +11,7 @@ const (
 	// to take part in the comparison of swaths.
 	smoothest = 2
 	// leastShared is the least number of shared patches for a comparison.
-	leastShared = 10
+	leastShared = 20
 	// flat is the tangent of the slope (10°) below which a patch tells of
 	// heights alone.
 	flat = 0.176
@@ -59,8 +59,8 @@ type step struct {
 	vague         [3]float64 // variance of the gradient: xx, xy, yy
 }
 
-// level reports whether the patch is flat: it tells of heights alone.
-func (s step) level() bool { return s.gx*s.gx+s.gy*s.gy <= flat*flat }
+// isFlat reports whether the patch is flat: it tells of heights alone.
+func (s step) isFlat() bool { return s.gx*s.gx+s.gy*s.gy <= flat*flat }
 
 // compare returns the shifts between all legs that share enough patches.
 //
@@ -114,7 +114,7 @@ func (p *patch) steps(steps []step, noise float64) []step {
 
 func newPair(steps []step) Pair {
 	p := Pair{First: steps[0].first, Second: steps[0].second, Patches: len(steps)}
-	level := slices.DeleteFunc(slices.Clone(steps), func(s step) bool { return !s.level() })
+	level := slices.DeleteFunc(slices.Clone(steps), func(s step) bool { return !s.isFlat() })
 	var sum float64
 	for _, s := range level {
 		sum += s.dz * s.dz
@@ -144,7 +144,7 @@ func newPair(steps []step) Pair {
 // own noise: flat ground and roofs with one direction of ridges do not tell a
 // horizontal shift, but noisy gradients would pretend to.
 func diverse(steps []step) bool {
-	steps = slices.DeleteFunc(slices.Clone(steps), step.level)
+	steps = slices.DeleteFunc(slices.Clone(steps), step.isFlat)
 	if len(steps) < leastShared {
 		return false
 	}
@@ -211,7 +211,7 @@ func solveShift(steps []step, weights []float64, unknowns int, x *[3]float64) (i
 	var rhs [4]float64
 	for k, s := range steps {
 		row, dz := [4]float64{1, -s.gx, -s.gy}, s.dz
-		if s.level() {
+		if s.isFlat() {
 			row, dz = [4]float64{1}, dz+s.gx*x[1]+s.gy*x[2]
 		}
 		w := weights[k] / s.variance
@@ -221,7 +221,7 @@ func solveShift(steps []step, weights []float64, unknowns int, x *[3]float64) (i
 			}
 			rhs[i] += w * row[i] * dz
 		}
-		if unknowns == 3 && !s.level() {
+		if unknowns == 3 && !s.isFlat() {
 			n[1][1] -= w * s.vague[0]
 			n[1][2] -= w * s.vague[1]
 			n[2][1] -= w * s.vague[1]

@@ -28,6 +28,8 @@ type flight struct {
 	shift      vec  // of all that it measures
 	ground     func(x, y float64) float64
 	keep       func(x, y float64) bool
+	garbled    float64 // share of pulses whose first return lies 3 m beside
+	week       bool    // time starts again at the end of the GPS week
 }
 
 // course returns unit vectors of flight and to the right of it.
@@ -63,11 +65,15 @@ func (f *flight) pulse(t float64, n int, r *rand.Rand) []cloud.Point {
 		hits = []vec{hit.sub(down.scale(1 + 9*r.Float64())), hit}
 	}
 	var points []cloud.Point
-	time := f.start + t
+	time := f.time(t)
+	garbled := r.Float64() < f.garbled
 	if f.timeStep > 0 {
 		time = math.Floor(time/f.timeStep) * f.timeStep
 	}
 	for i, h := range hits {
+		if garbled && i == 0 {
+			h = h.add(vec{3 * r.NormFloat64(), 3 * r.NormFloat64(), 0})
+		}
 		h = h.add(f.shift).add(down.scale(f.rangeNoise * r.NormFloat64()))
 		for k := range h {
 			h[k] += f.noise * r.NormFloat64()
@@ -88,6 +94,14 @@ func (f *flight) pulse(t float64, n int, r *rand.Rand) []cloud.Point {
 		points = append(points, cloud.Pack(h[0], h[1], h[2], a))
 	}
 	return points
+}
+
+// time returns the GPS time as the file has it.
+func (f *flight) time(t float64) float64 {
+	if f.week {
+		return math.Mod(f.start+t, 604800)
+	}
+	return f.start + t
 }
 
 // hit returns where a beam meets the ground.
@@ -166,7 +180,7 @@ func (f *flight) miss(t *Trajectory) miss {
 	var n, known float64
 	for s := 0.05; s < f.seconds; s += 0.1 {
 		n++
-		p := cloud.Pack(0, 0, 0, cloud.Attributes{Time: f.start + s})
+		p := cloud.Pack(0, 0, 0, cloud.Attributes{Time: f.time(s)})
 		x, y, z, ok := t.At(f.source, p.Tick())
 		if !ok {
 			continue

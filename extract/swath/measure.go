@@ -29,7 +29,7 @@ func Measure(b *cloud.Block, workers int) Result {
 	planes := patches(b, v.fleet, r.Density, workers)
 	f := sortFinishes(planes)
 	r.Surface = f.surface(r.Density)
-	r.Swaths = v.swaths(planes)
+	r.Swaths = v.swaths(planes, r.Surface.class)
 	r.Located, r.Turning = v.shares()
 	r.Pairs = compare(planes, r.Surface.Within)
 	u := searchUprights(b, r.Density, workers)
@@ -64,17 +64,39 @@ const (
 	edgePeak    = 0.7
 )
 
+// A class is that of surfaces by their slope.
+type class int
+
+const (
+	anySlope class = iota
+	level
+	sloping
+)
+
+func (c class) holds(p *patch) bool {
+	switch s := p.slopeSq(); c {
+	case level:
+		return s < levelSlope*levelSlope
+	case sloping:
+		return s > roofFrom*roofFrom && s < roofTo*roofTo
+	}
+	return true
+}
+
 // leastClass is the least number of smooth patches of a class that tell a
 // noise.
 const leastClass = 50
 
 // A finish is the noise about one class of surfaces: level or sloping.
 type finish struct {
+	class            class
 	within, together *histogram
 	slopes           *histogram // squares of the sine of the slope
 }
 
-func newFinish() finish { return finish{noiseHistogram(), noiseHistogram(), newHistogram(1e-3, 1)} }
+func newFinish(c class) finish {
+	return finish{c, noiseHistogram(), noiseHistogram(), newHistogram(1e-3, 1)}
+}
 
 func (f *finish) add(p *patch) {
 	f.within.add(p.within)
@@ -87,14 +109,14 @@ func (f *finish) add(p *patch) {
 type finishes struct{ level, sloping, all finish }
 
 func sortFinishes(planes []patch) finishes {
-	f := finishes{newFinish(), newFinish(), newFinish()}
+	f := finishes{newFinish(level), newFinish(sloping), newFinish(anySlope)}
 	for i := range planes {
 		p := &planes[i]
 		f.all.add(p)
-		switch s := p.slopeSq(); {
-		case s < levelSlope*levelSlope:
+		switch {
+		case level.holds(p):
 			f.level.add(p)
-		case s > roofFrom*roofFrom && s < roofTo*roofTo:
+		case sloping.holds(p):
 			f.sloping.add(p)
 		}
 	}
@@ -106,13 +128,12 @@ func sortFinishes(planes []patch) finishes {
 // all that is level in a place.
 func (f *finishes) surface(d Density) Surface {
 	best := Surface{Within: math.Inf(1)}
-	for _, c := range []*finish{&f.level, &f.sloping} {
-		if s := c.surface(); s.Patches >= leastClass && s.Within < best.Within {
+	for _, c := range []*finish{&f.level, &f.sloping, &f.all} {
+		s := c.surface()
+		if s.Patches >= leastClass && s.Within < best.Within || c == &f.all && best.Patches == 0 {
 			best = s
+			best.class = c.class
 		}
-	}
-	if best.Patches == 0 {
-		best = f.all.surface()
 	}
 	if best.Patches == 0 {
 		best = Surface{Within: assumedSigmaZ, Together: assumedSigmaZ, Assumed: true}
@@ -171,10 +192,14 @@ func (e Estimate) withShifts(pairs []Pair) Estimate {
 	return e
 }
 
-// halfDivergence is half of a laser's divergence in radians, where the points
-// do not tell: 0.5 mrad full angle, within what sensors for drones and
-// aircraft have. Common practice, no source.
-const halfDivergence = 0.25e-3
+// Half of a laser's divergence in radians, where the points do not tell: about
+// the middle of what sensors for drones have, and of those for aircraft, which
+// measure from further than farRange metres. Common practice, no source.
+const (
+	halfDivergenceNear = 0.5e-3
+	halfDivergenceFar  = 0.15e-3
+	farRange           = 200
+)
 
 // beamWidth returns half of the width in which pulses are split by roof edges,
 // or a default.
@@ -182,8 +207,11 @@ func beamWidth(u uprights, sigma, reach float64) Estimate {
 	if scatter, n := u.edges.lowestPeak(edgePeak); n >= enoughOnSeams {
 		return Estimate{math.Sqrt(3 * max(scatter*scatter-sigma*sigma, 0)), "scatter of split pulses about roof edges", n}
 	}
-	if reach > 0 {
-		return Estimate{Value: halfDivergence * reach, From: "no edges with split pulses seen: taken as 0.25 mrad of the range"}
+	switch {
+	case reach > farRange:
+		return Estimate{Value: halfDivergenceFar * reach, From: "no edges with split pulses seen: taken as 0.15 mrad of the range"}
+	case reach > 0:
+		return Estimate{Value: halfDivergenceNear * reach, From: "no edges with split pulses seen: taken as 0.5 mrad of the range"}
 	}
 	return Estimate{Value: sigma, From: "neither split pulses nor range known: taken as large as the horizontal noise"}
 }

@@ -7,9 +7,13 @@ import (
 
 // Model of a path. The sensor's position is piecewise linear between knots at
 // the ends of windows, and its second differences are small: acceleration
-// about restlessness. Linear interpolation of a path with that acceleration
-// is off by restlessness·windowSeconds²/8, 3 cm at most.
-const restlessness = 1.0 // m/s², common practice for drones in a turn: no source
+// about restlessness, in m/s²; common practice for drones in a turn, no
+// source. The best straight pieces along a path with that acceleration are off
+// by chord, the root mean square of a parabola about its chord's parallel.
+const (
+	restlessness = 1.0
+	chord        = restlessness * windowSeconds * windowSeconds / (12 * 2.236) // 9 mm
+)
 
 // Iterations of the adjustment: first linear, which needs no start, then on
 // directions, which is free of the linear form's bias towards the ground.
@@ -275,7 +279,8 @@ func (p *path) judge(factor bandMatrix, mean vec) {
 			}
 		}
 		trace := c[0][0] + c[1][1] + c[2][2]
-		p.knots[k].across = math.Sqrt(max(trace-mean.dot(c.apply(mean)), 0) / 2)
-		p.knots[k].position = math.Sqrt(trace)
+		across := max(trace-mean.dot(c.apply(mean)), 0) / 2
+		p.knots[k].across = math.Sqrt(across + chord*chord)
+		p.knots[k].position = math.Sqrt(trace + 3*chord*chord)
 	}
 }

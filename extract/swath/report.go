@@ -31,6 +31,8 @@ type Surface struct {
 	Size    float64 `json:"patch_m"`
 	// Assumed is set where there was no patch to measure it on.
 	Assumed bool `json:"assumed"`
+
+	class class // of the surfaces that tell it
 }
 
 // An Estimate is a measured length, or the stated default where the geometry
@@ -50,8 +52,8 @@ type Swath struct {
 	Start   float64 `json:"start_s"` // GPS time as stored, modulo 325 days
 	Seconds float64 `json:"seconds"`
 	Points  int     `json:"points"`
-	// Sigma is its repeatability: the noise about smooth surfaces; 0 where
-	// there are none.
+	// Sigma is its repeatability: the noise about surfaces of the kind that
+	// was found smoothest, level or sloping; 0 where it saw none.
 	Sigma float64 `json:"sigma_m"`
 	// Position says how the sensor's positions were found, and how well: the
 	// median standard error per axis across the rays, the median distance
@@ -67,10 +69,13 @@ type Swath struct {
 	Heading float64 `json:"heading_deg"`
 }
 
-// swaths describes the legs.
-func (v *voyage) swaths(planes []patch) []Swath {
+// swaths describes the legs, their repeatability on surfaces of one class.
+func (v *voyage) swaths(planes []patch, c class) []Swath {
 	hists := make([]*histogram, len(v.fleet.legs))
 	for i := range planes {
+		if !c.holds(&planes[i]) {
+			continue
+		}
 		for _, q := range planes[i].parts {
 			if hists[q.leg] == nil {
 				hists[q.leg] = noiseHistogram()

@@ -265,10 +265,13 @@ func connect(l *line, fixes []fix) path {
 	n, rhs := bandMatrix(make([][halfBand + 1]float64, 3*len(p.knots))), make([]float64, 3*len(p.knots))
 	smooth(n)
 	heights := make([]float64, len(fixes))
+	widest := 0.0
+	for i := range fixes {
+		heights[i], widest = fixes[i].height, max(widest, fixes[i].spread)
+	}
 	for i := range fixes {
 		f := &fixes[i]
-		heights[i] = f.height
-		m, ok := f.weight()
+		m, ok := f.weight(widest)
 		if !ok {
 			continue
 		}
@@ -289,12 +292,13 @@ func connect(l *line, fixes []fix) path {
 	return p
 }
 
-// weight returns the weight of a fix. Where the block shows only a part of
-// what the sensor saw, the mean along the flight of what it shows is not that
-// of the beams: for scanners with beams fanned along the flight, that is added.
-func (f *fix) weight() (weight, bool) {
+// weight returns the weight of a fix. Where the block shows only a share q of
+// what a sensor with beams fanned out along the flight saw, the mean of what
+// it shows is off by (1−q) times half of the fan, which is √3 times its
+// standard deviation where nothing is cut: the widest of all windows.
+func (f *fix) weight(widest float64) (weight, bool) {
 	cov := f.cov
-	cut := f.spread * (1 - f.fraction)
+	cut := math.Sqrt(3) * widest * (1 - f.fraction)
 	for i := range 3 {
 		for j := range 3 {
 			cov[i][j] += cut * cut * f.ahead[i] * f.ahead[j]

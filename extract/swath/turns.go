@@ -14,17 +14,20 @@ const (
 )
 
 // turning reports for each window between knots whether the heading changes
-// by more than turnRate. Where the path is too short to tell, it does not.
+// by more than turnRate. Near the ends of the path it is taken over what there
+// is; where that is too short to tell, or the sensor hovers, it does not turn.
 func turning(knots []knot) []bool {
 	turns := make([]bool, len(knots)-1)
 	for i := range turns {
-		before, ok1 := heading(knots, i-turnSpan)
-		after, ok2 := heading(knots, i+turnSpan)
-		if !ok1 || !ok2 {
+		lo := max(i-turnSpan, legWindows/2)
+		hi := min(i+turnSpan, len(turns)-1-legWindows/2)
+		before, ok1 := heading(knots, lo)
+		after, ok2 := heading(knots, hi)
+		if !ok1 || !ok2 || hi-lo < turnSpan {
 			continue
 		}
 		change := math.Abs(math.Remainder(after-before, 2*math.Pi)) * 180 / math.Pi
-		turns[i] = change > turnRate*2*turnSpan*windowSeconds
+		turns[i] = change > turnRate*float64(hi-lo)*windowSeconds
 	}
 	return turns
 }

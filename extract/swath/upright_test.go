@@ -67,7 +67,7 @@ func (y yard) points() []cloud.Point {
 
 // Noise and beam are found where the geometry tells, over what scanners have.
 func TestUprightsTellNoiseAndBeam(t *testing.T) {
-	for _, density := range []float64{12, 40, 120} {
+	for _, density := range []float64{12, 80} {
 		for _, sigma := range []float64{0.01, 0.03} {
 			for _, f := range []float64{0.05, 0.1, 0.2} {
 				y := yard{seed: 1, density: density, sigma: sigma, f: f, walls: 15, houses: 12, hedges: true}
