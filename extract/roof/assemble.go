@@ -16,27 +16,51 @@ type meeting struct {
 
 // A joint is all the meetings of two surfaces or parts.
 type joint struct {
-	a, b             int32
-	n                int
-	level            int // meetings without a step
-	gaps             int
-	x, y, xx, xy, yy float64 // sums of places, from the middle of the grid
+	a, b   int32
+	n      int
+	level  int // meetings without a step
+	gaps   int
+	places moments // of all meetings
+	levels moments // of those without a step
+}
+
+// moments are sums over places, from the middle of the grid.
+type moments struct{ n, x, y, xx, xy, yy float64 }
+
+func momentsAt(x, y float64) moments { return moments{1, x, y, x * x, x * y, y * y} }
+
+func (m *moments) add(o *moments) {
+	m.n, m.x, m.y = m.n+o.n, m.x+o.x, m.y+o.y
+	m.xx, m.xy, m.yy = m.xx+o.xx, m.xy+o.xy, m.yy+o.yy
+}
+
+// spreads returns the standard deviations of the places along and across their
+// line; 0 of none.
+func (m *moments) spreads() (along, across float64) {
+	if m.n == 0 {
+		return 0, 0
+	}
+	mx, my := m.x/m.n, m.y/m.n
+	xx, xy, yy := m.xx/m.n-mx*mx, m.xy/m.n-mx*my, m.yy/m.n-my*my
+	half, root := (xx+yy)/2, math.Sqrt((xx-yy)*(xx-yy)/4+xy*xy)
+	return math.Sqrt(max(half+root, 0)), math.Sqrt(max(half-root, 0))
 }
 
 func (j *joint) add(o *joint) {
 	j.n, j.level, j.gaps = j.n+o.n, j.level+o.level, j.gaps+o.gaps
-	j.x, j.y, j.xx, j.xy, j.yy = j.x+o.x, j.y+o.y, j.xx+o.xx, j.xy+o.xy, j.yy+o.yy
+	j.places.add(&o.places)
+	j.levels.add(&o.levels)
 }
 
 // gap reports whether ground is seen along most of the joint.
 func (j *joint) gap() bool { return 2*j.gaps > j.n }
 
-// spread is the standard deviation of the meetings across their line.
-func (j *joint) spread() float64 {
-	n := float64(j.n)
-	mx, my := j.x/n, j.y/n
-	xx, xy, yy := j.xx/n-mx*mx, j.xy/n-mx*my, j.yy/n-my*my
-	return math.Sqrt(max((xx+yy)/2-math.Sqrt((xx-yy)*(xx-yy)/4+xy*xy), 0))
+// continues reports whether one side runs on into the other: without a step
+// along a third of the joint, and along more than the corner at which four
+// roofs meet.
+func (j *joint) continues(cell float64) bool {
+	along, _ := j.levels.spreads()
+	return !j.gap() && 10*j.level >= 3*j.n && along*math.Sqrt(12) >= 2.5*cell
 }
 
 // assemble decides which surfaces make a building. Surfaces that continue
@@ -48,7 +72,7 @@ func (s *segmenter) assemble() {
 	u := newUnion(len(s.surfaces))
 	base := s.joints()
 	for i := range base {
-		if j := &base[i]; !j.gap() && 10*j.level >= 3*j.n {
+		if j := &base[i]; j.continues(s.limits.cell) {
 			u.join(j.a, j.b)
 		}
 	}
@@ -85,36 +109,59 @@ func (s *segmenter) meet() []meeting {
 			continue
 		}
 		row, col := int(p.cell)/s.grid.Cols, int(p.cell)%s.grid.Cols
-		for dr := -2; dr <= 2; dr++ {
-			for dc := -2; dc <= 2; dc++ {
-				other := (row+dr)*s.grid.Cols + col + dc
+		for dr := -reach; dr <= reach; dr++ {
+			for dc := -reach; dc <= reach; dc++ {
 				if row+dr < 0 || row+dr >= s.grid.Rows || col+dc < 0 || col+dc >= s.grid.Cols {
 					continue
 				}
-				between := (row+dr/2)*s.grid.Cols + col + dc/2
-				far := dr*dr > 1 || dc*dc > 1
-				if far && (s.low[between] > 0 || s.first[between] < s.first[between+1]) {
-					continue
-				}
-				list = s.meetCell(list, p, other)
+				list = s.meetCell(list, p, [2]int{dr, dc})
 			}
 		}
 	}
 	return list
 }
 
-func (s *segmenter) meetCell(list []meeting, p *patch, other int) []meeting {
-	for _, q := range s.patchesOf(other) {
+// meetCell lists the meetings of a patch with those of the cell so many rows
+// and columns away.
+func (s *segmenter) meetCell(list []meeting, p *patch, away [2]int) []meeting {
+	other := int(p.cell) + away[0]*s.grid.Cols + away[1]
+	between := int(p.cell) + away[0]/2*s.grid.Cols + away[1]/2
+	far := between != int(p.cell) // two cells away
+	if far && s.first[between] < s.first[between+1] {
+		return list
+	}
+	for k := range s.patchesOf(other) {
+		q := &s.patchesOf(other)[k]
 		if q.surface <= p.surface || !s.surfaces[q.surface].kept {
 			continue
 		}
-		x, y := (p.x+q.x)/2, (p.y+q.y)/2
+		deep := float32(min(p.z, q.z) - gapDepth)
+		if far && s.lowest[between] < deep {
+			continue
+		}
 		list = append(list, meeting{
-			a: p.surface, b: q.surface, x: x, y: y, step: p.at(x, y) - q.at(x, y),
-			gap: s.low[p.cell] > 0 || s.low[other] > 0,
+			a: p.surface, b: q.surface, x: (p.x + q.x) / 2, y: (p.y + q.y) / 2, step: stepOf(p, q),
+			gap: s.lowest[p.cell] < deep || s.lowest[other] < deep,
 		})
 	}
 	return list
+}
+
+// gapDepth is how far below two roofs, in metres, a return must lie to have
+// passed between them: below a gutter or a valley's floor.
+const gapDepth = 1.2
+
+// stepOf returns the least height of one patch above another, both carried on
+// to the other's place; 0 when they cross on the way, as at a ridge.
+func stepOf(p, q *patch) float64 {
+	a, b := p.z-q.at(p.x, p.y), p.at(q.x, q.y)-q.z
+	switch {
+	case a*b <= 0:
+		return 0
+	case math.Abs(a) < math.Abs(b):
+		return a
+	}
+	return b
 }
 
 // joints sums the meetings by pairs of surfaces, in their order.
@@ -125,15 +172,13 @@ func (s *segmenter) joints() []joint {
 	x0, y0 := (box.MinX+box.MaxX)/2, (box.MinY+box.MaxY)/2
 	var list []joint
 	for _, m := range meetings {
-		j := joint{a: m.a, b: m.b, n: 1}
+		j := joint{a: m.a, b: m.b, n: 1, places: momentsAt(m.x-x0, m.y-y0)}
 		if math.Abs(m.step) <= s.limits.step {
-			j.level = 1
+			j.level, j.levels = 1, j.places
 		}
 		if m.gap {
 			j.gaps = 1
 		}
-		j.x, j.y = m.x-x0, m.y-y0
-		j.xx, j.xy, j.yy = j.x*j.x, j.x*j.y, j.y*j.y
 		list = append(list, j)
 	}
 	return compact(list)
@@ -224,7 +269,8 @@ func (s *segmenter) unsplit(u union, base []joint) {
 			if j.gap() || min(measures[j.a].height, measures[j.b].height) < s.options.MinHeight {
 				continue
 			}
-			stepped := 10*(j.n-j.level) >= 7*j.n && j.spread() <= 0.75*s.limits.cell
+			_, across := j.places.spreads()
+			stepped := 10*(j.n-j.level) >= 7*j.n && across <= 0.75*s.limits.cell
 			if !stepped || min(outer[j.a], outer[j.b]) < outerLeast {
 				u.join(j.a, j.b)
 				joined = true

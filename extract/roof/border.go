@@ -15,16 +15,16 @@ type border struct {
 	s       *segmenter
 	owner   []int32 // of each cell, 1 + the building that has it
 	roofs   []roofCell
-	foliage []uint16  // returns of vegetation, by cell
-	count   []int32   // all returns, by cell
-	groundZ []float64 // mean elevation of ground returns, NaN for none
+	foliage []uint16   // returns of vegetation, by cell
+	count   []int32    // all returns, by cell
+	ground  []spotMean // of the ground returns, by cell
 }
 
 func newBorder(s *segmenter, owner []int32) *border {
 	n := s.grid.Len()
 	b := &border{
 		s: s, owner: owner, roofs: s.roofCells(),
-		foliage: make([]uint16, n), count: make([]int32, n), groundZ: make([]float64, n),
+		foliage: make([]uint16, n), count: make([]int32, n), ground: make([]spotMean, n),
 	}
 	for h, k := range s.high {
 		c := s.cellOf(s.ids[k])
@@ -37,22 +37,30 @@ func newBorder(s *segmenter, owner []int32) *border {
 		if !s.features[id].Above() {
 			c := s.cellOf(id)
 			b.count[c]++
-			b.groundZ[c] += s.block.Points[id].Up()
+			b.ground[c].add(&s.block.Points[id])
 		}
 	}
-	for c := range b.groundZ {
-		b.groundZ[c] /= float64(s.low[c]) // 0/0 is NaN: no ground seen
-	}
 	return b
+}
+
+// A spotMean sums places.
+type spotMean struct{ n, x, y, z float64 }
+
+func (m *spotMean) add(p *cloud.Point) {
+	m.n, m.x, m.y, m.z = m.n+1, m.x+p.East(), m.y+p.North(), m.z+p.Up()
 }
 
 // measure fills in what a building's edge tells of it.
 func (b *border) measure(p *profile, building int32) {
 	var touch []int32
-	leafy, beyond := 0, 0
+	leafy, beyond, grounded := 0, 0, 0
 	for _, c := range p.edge {
-		if b.runsOn(c, building) {
+		seen, on := b.runsOn(c, building)
+		if on {
 			touch = append(touch, c)
+		}
+		if seen {
+			grounded++
 		}
 		if b.leafy(c) {
 			leafy++
@@ -64,8 +72,7 @@ func (b *border) measure(p *profile, building int32) {
 	n := float64(max(len(p.edge), 1))
 	p.vegetation = float64(leafy) / n
 	p.atBlockEdge = float64(beyond)*b.s.grid.Cell >= 1.5
-	share := float64(len(touch)) / n
-	p.mound = share > 0.6
+	p.mound = 2*len(touch) > grounded && 4*len(touch) > len(p.edge)
 	p.bridge = !p.mound && b.ends(touch, p.box.length)
 }
 
@@ -74,21 +81,25 @@ func (b *border) around() [4]int {
 	return [4]int{-1, 1, -b.s.grid.Cols, b.s.grid.Cols}
 }
 
-// runsOn reports whether the roof in an edge cell continues into the ground in
-// a cell beside it.
-func (b *border) runsOn(c, building int32) bool {
+// runsOn reports whether ground is seen beside an edge cell, and whether the
+// roof continues into it.
+func (b *border) runsOn(c, building int32) (seen, on bool) {
 	r := &b.roofs[c]
 	if r.building != building {
-		return false
+		return false, false
 	}
 	for _, d := range b.around() {
-		q := int(c) + d
-		x, y := b.s.grid.Centre(q)
-		if z := b.groundZ[q]; b.owner[q] == 0 && math.Abs(z-r.z-r.gx*(x-r.x)-r.gy*(y-r.y)) < touching {
-			return true
+		g := &b.ground[int(c)+d]
+		if b.owner[int(c)+d] != 0 || g.n == 0 {
+			continue
+		}
+		seen = true
+		x, y, z := g.x/g.n, g.y/g.n, g.z/g.n
+		if math.Abs(z-r.z-r.gx*(x-r.x)-r.gy*(y-r.y)) < touching {
+			return true, true
 		}
 	}
-	return false
+	return seen, false
 }
 
 // leafy reports whether vegetation touches or covers an edge cell.

@@ -189,7 +189,7 @@ func (d *describer) sided(whole fit) fit {
 	best, line := whole, fit{}
 	limit := math.Inf(1)
 	if d.convincing(whole) {
-		limit = 0.6 * whole.rms
+		limit = 0.75 * whole.rms
 	}
 	for _, u := range sides {
 		f, ok := d.hood.robust(halfPlane{u[0], u[1], l.inlier / 2}, 0.3, l.inlier, l.radius/6)

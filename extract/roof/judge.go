@@ -26,6 +26,13 @@ const (
 // or a hedge and no building.
 const narrowest = 1.3
 
+// A long thing of less than this width and height, in metres, is a clipped
+// hedge or a wall rather than a shed.
+const (
+	hedgeWidth  = 1.9
+	hedgeHeight = 2.6
+)
+
 // verdict returns the reason why a building is held back, or "".
 func (s *segmenter) verdict(p *profile) vector.Reason {
 	width, length := p.box.width, p.box.length
@@ -41,7 +48,7 @@ func (s *segmenter) verdict(p *profile) vector.Reason {
 		return vector.HeldVehicle
 	case p.height < s.options.MinHeight:
 		return vector.HeldLow
-	case p.thin || width < narrowest:
+	case p.thin || width < narrowest, width < hedgeWidth && length > 3*width && p.height < hedgeHeight:
 		return vector.HeldNarrow
 	case p.area < 0.92*s.options.MinArea:
 		return vector.HeldSmall
@@ -63,6 +70,13 @@ func vehicleLike(p *profile, flat bool) bool {
 
 // A box is the smallest rectangle about a set of places.
 type box struct{ width, length float64 }
+
+// grown returns the area of the rectangle that n places were spread over: on
+// average its sides lie as far beyond the outermost places as these lie apart
+// along the normal (algorithm: the end of a uniform distribution).
+func (b box) grown(n float64) float64 {
+	return b.width * b.length * (1 + 2/n) * (1 + 2/n)
+}
 
 // smallestBox returns the smallest rectangle about places by area: one of its
 // sides lies along a side of the convex hull (Freeman & Shapira 1975,

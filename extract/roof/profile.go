@@ -96,6 +96,7 @@ func (s *segmenter) measureShape(p *profile) {
 		}
 	}
 	p.box = smallestBox(places)
+	p.area = min(p.area, p.box.grown(float64(len(places))))
 	p.multi = several / float64(len(p.points))
 	for _, k := range s.surfacesOf(p) {
 		f := &s.surfaces[k]

@@ -1,6 +1,7 @@
 package roof
 
 import (
+	"math"
 	"slices"
 
 	"quoin/extract/cloud"
@@ -124,11 +125,11 @@ type segmenter struct {
 	limits   limits
 	options  Options
 
-	grid cloud.Grid
-	zone []uint8 // of each cell: 0 outside, 1 next to the cluster, 2 in it
-	ids  []int32 // all points of the zone, canonical order
-	low  []uint16
-	high []int32 // positions in ids of the points above ground
+	grid   cloud.Grid
+	zone   []uint8   // of each cell: 0 outside, 1 next to the cluster, 2 in it
+	ids    []int32   // all points of the zone, canonical order
+	lowest []float32 // elevation of the lowest point of each cell, +Inf for none
+	high   []int32   // positions in ids of the points above ground
 
 	group    []int32 // of each high point its surface, -1 for none
 	surfaces []smooth
@@ -176,13 +177,16 @@ func (s *segmenter) collect() {
 		}
 	}
 	slices.Sort(s.ids)
-	s.low = make([]uint16, s.grid.Len())
+	s.lowest = make([]float32, s.grid.Len())
+	for c := range s.lowest {
+		s.lowest[c] = float32(math.Inf(1))
+	}
 	for k, id := range s.ids {
 		if s.features[id].Above() {
 			s.high = append(s.high, int32(k))
-		} else if c := s.cellOf(id); s.low[c] < 1<<16-1 {
-			s.low[c]++
 		}
+		c := s.cellOf(id)
+		s.lowest[c] = min(s.lowest[c], float32(s.block.Points[id].Up()))
 	}
 }
 

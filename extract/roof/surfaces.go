@@ -90,8 +90,9 @@ func (s *segmenter) joinPairs(u union, ids []int32) {
 }
 
 // bend is the largest change of direction between neighbours on one surface,
-// as a difference of gradients across a level roof: 17 degrees.
-const bend = 0.3
+// as a difference of gradients across a level roof: 9 degrees. A vault of 3 m
+// radius bends by that much within half a metre.
+const bend = 0.15
 
 // joined reports whether two points lie on each other's surface.
 func (s *segmenter) joined(p, q *spot) bool {
