@@ -33,12 +33,12 @@ func Estimate(b *cloud.Block, core cloud.Rect, o Options) (*Surface, error) {
 		return out, nil
 	}
 	dropOutliers(low, o.LowDrop)
-	base := roughTerrain(b, low, o)
+	rough := roughTerrain(b, low, o)
 	part := cloud.NewGrid(core.Pad(refitMargin).Intersect(box), o.Cell)
 	if part.Len() == 0 {
 		part = low.Grid // the core lies beside the data
 	}
-	fit := newRefit(low, base, part, o)
+	fit := newRefit(low, rough, part, o)
 	fit.settle()
 	fit.centre(b)
 	fit.write(out)
@@ -59,7 +59,7 @@ func newSurface(g cloud.Grid) *Surface {
 // trend, mended by two openings of what is above it. The first takes off what
 // the facets climbed (vehicles, shrubs) and mends the trend, so that the
 // second, with its large radii, works on heights above a better one.
-func roughTerrain(b *cloud.Block, low *lowest, o Options) *cloud.Raster[float32] {
+func roughTerrain(b *cloud.Block, low *lowest, o Options) *roughly {
 	mid := low.gather(int(o.middle() / o.Cell))
 	parts, width := findRegions(mid, o.StepHeight, o.MaxWindow)
 	side := min(max(1.2*width+10, o.MinWindow), o.MaxWindow)
@@ -67,19 +67,32 @@ func roughTerrain(b *cloud.Block, low *lowest, o Options) *cloud.Raster[float32]
 	raised := func(i int) bool { return parts.isRaised(at.of(&b.Points[i])) }
 	t := newTerrain(b, low.gather(int(coarse/o.Cell)), raised, side, o)
 	trend := smooth(layer{mid.Rows, mid.Cols, t.raster(mid.Grid)}, int(trendRadius/mid.Cell))
+	var above layer
 	for _, radius := range [2]float64{min(6, o.OpeningRadius), o.OpeningRadius} {
-		mend(trend, mid, parts, radius, o)
+		above = mend(trend, mid, parts, radius, o)
 	}
-	return &cloud.Raster[float32]{Grid: mid.Grid, Values: trend.v}
+	trend = span(trend, above)
+	out := &roughly{cloud.Raster[float32]{Grid: mid.Grid, Values: trend.v}, make([]bool, mid.Len())}
+	for i := range out.raised {
+		out.raised[i] = parts.isRaised(i)
+	}
+	return out
+}
+
+// roughly is a window's terrain in middle cells, and which of them lie in
+// raised regions.
+type roughly struct {
+	cloud.Raster[float32]
+	raised []bool
 }
 
 // trendRadius is half the width, in metres, over which facets are averaged.
 const trendRadius = 2
 
 // mend adds to a trend what the cells that no opening takes for objects lie
-// above or below it.
-func mend(trend layer, mid *lowest, parts *regions, radius float64, o Options) {
-	above := layer{mid.Rows, mid.Cols, make([]float32, mid.Len())}
+// above or below it, and returns that: NaN in other cells.
+func mend(trend layer, mid *lowest, parts *regions, radius float64, o Options) (above layer) {
+	above = layer{mid.Rows, mid.Cols, make([]float32, mid.Len())}
 	for i, z := range mid.z {
 		above.v[i] = z - trend.v[i]
 	}
@@ -92,4 +105,21 @@ func mend(trend layer, mid *lowest, parts *regions, radius float64, o Options) {
 	for i, v := range smooth(fill(above), 1).v {
 		trend.v[i] += v
 	}
+	return above
+}
+
+// span returns a trend with its gaps spanned anew by a membrane: the facets
+// across them have the folds of what happens to lie at their corners. The
+// window's edge is kept as it is, since there the facets follow the slope and
+// a membrane would run out level.
+func span(trend, known layer) layer {
+	out := layer{trend.rows, trend.cols, make([]float32, len(trend.v))}
+	for i, v := range trend.v {
+		row, col := i/trend.cols, i%trend.cols
+		edge := row == 0 || col == 0 || row == trend.rows-1 || col == trend.cols-1
+		if out.v[i] = nan32; edge || known.v[i] == known.v[i] {
+			out.v[i] = v
+		}
+	}
+	return fill(out)
 }

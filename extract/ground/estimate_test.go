@@ -19,16 +19,13 @@ func TestTable(t *testing.T) {
 	if !*table {
 		t.Skip("prints only: run with -table -v")
 	}
-	for _, sc := range []struct {
-		name string
-		w    *world
-	}{{"gentle", settlement(gentle, 1)}, {"rough", settlement(rough, 1)}} {
+	for _, sc := range places() {
 		for _, d := range []float64{2, 4, 20, 100} {
 			b := sc.w.scan(d, 0.03, 1)
 			o := DefaultOptions(measures(d, 0.03))
 			t0 := time.Now()
 			s := judge(t, sc.w, b, o)
-			t.Logf("%s %g: %v  %v", sc.name, d, s, time.Since(t0))
+			t.Logf("%-24s %3g: %v  %v", sc.name, d, s, time.Since(t0))
 		}
 	}
 }

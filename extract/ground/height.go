@@ -43,7 +43,8 @@ func Mask(b *cloud.Block, z *cloud.Raster[float32], heights []float32, o Options
 	at := newLocator(z.Grid)
 	for i := range b.Points {
 		limit := o.Tolerance
-		if c := at.of(&b.Points[i]); c >= 0 && slope[c] == slope[c] {
+		c := at.of(&b.Points[i])
+		if c >= 0 && slope[c] == slope[c] {
 			limit += slopeShare * z.Cell * float64(slope[c])
 		}
 		out[i] = math.Abs(float64(heights[i])) <= limit

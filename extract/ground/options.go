@@ -64,7 +64,7 @@ func DefaultOptions(m cloud.Measures) Options {
 // cellFor returns the cell that holds at least one or two points.
 func cellFor(density float64) float64 {
 	switch {
-	case density >= 6:
+	case density >= 3:
 		return 0.5
 	case density >= 0.75:
 		return 1

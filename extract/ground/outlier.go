@@ -104,24 +104,39 @@ func isLow(l *lowest, i int, offsets []offset, drop float32) bool {
 }
 
 // At the foot of a wall nearly all pairs have one cell on top of it. Such a
-// cell lies level with many about it, which an outlier, or a few together, do
-// not. On a slope those along the contour are enough.
+// cell is one of many that lead on from each other, which an outlier, or a few
+// together, are not.
 const (
-	companyRough = 0.3 // metres
-	companyCount = 8   // more than a cluster of outliers has cells
+	companyRough = 0.45 // metres from cell to cell
+	companyCount = 8    // more than a cluster of outliers has cells
+	companySide  = 2*pairReach + 1
 )
 
+// hasCompany reports whether more than companyCount cells can be reached from
+// a cell without a step, all within the reach of the pairs.
 func hasCompany(l *lowest, i int) bool {
-	row, col, z := i/l.Cols, i%l.Cols, l.z[i]
-	n := 0
-	for r := row - pairReach; r <= row+pairReach; r++ {
-		for c := col - pairReach; c <= col+pairReach; c++ {
-			if d := l.at(r, c) - z; d <= companyRough && d >= -companyRough {
-				n++
+	row, col := i/l.Cols-pairReach, i%l.Cols-pairReach
+	var seen [companySide * companySide]bool
+	queue := make([]int, 1, companySide*companySide)
+	queue[0] = pairReach*companySide + pairReach
+	seen[queue[0]] = true
+	for head := 0; head < len(queue); head++ {
+		r, c := queue[head]/companySide, queue[head]%companySide
+		z := l.at(row+r, col+c)
+		for y := max(r-1, 0); y <= min(r+1, companySide-1); y++ {
+			for x := max(c-1, 0); x <= min(c+1, companySide-1); x++ {
+				d := l.at(row+y, col+x) - z
+				if at := y*companySide + x; !seen[at] && d <= companyRough && d >= -companyRough {
+					seen[at] = true
+					queue = append(queue, at)
+				}
 			}
 		}
+		if len(queue) > companyCount {
+			return true
+		}
 	}
-	return n > companyCount // it counted itself
+	return false
 }
 
 // isLowAtRim judges by lines carried on from one side, where the data have no

@@ -35,19 +35,24 @@ type refit struct {
 	above layer  // the lowest points above the base, NaN where there is none
 	fine  layer  // the surface above the base
 	held  []bool // cells whose lowest point is on the surface
-	o     Options
+	// raised cells lie in raised regions: no step of the terrain leads there.
+	raised []bool
+	o      Options
 }
 
-func newRefit(low *lowest, rough *cloud.Raster[float32], part cloud.Grid, o Options) *refit {
+func newRefit(low *lowest, rough *roughly, part cloud.Grid, o Options) *refit {
 	n := part.Len()
 	r := &refit{
-		Grid: part, base: make([]float32, n), held: make([]bool, n), o: o,
+		Grid: part, base: make([]float32, n), held: make([]bool, n), raised: make([]bool, n), o: o,
 		above: layer{part.Rows, part.Cols, make([]float32, n)},
 		fine:  layer{part.Rows, part.Cols, make([]float32, n)},
 	}
 	for i := range n {
 		x, y := part.Centre(i)
-		r.base[i] = float32(cloud.Bilinear(rough, x, y))
+		r.base[i] = float32(cloud.Bilinear(&rough.Raster, x, y))
+		if at, ok := rough.Index(x, y); ok {
+			r.raised[i] = rough.raised[at]
+		}
 		r.above.v[i] = low.at(part.Row0-low.Row0+i/part.Cols, part.Col0-low.Col0+i%part.Cols) - r.base[i]
 	}
 	r.slope = steepness(layer{part.Rows, part.Cols, r.base}, part.Cell)
@@ -62,14 +67,72 @@ func (r *refit) settle() {
 		r.fine = smooth(fill(r.masked(r.above.v)), max(int(math.Round(smoothRadius/r.Cell)), 1))
 		r.hold()
 	}
+	r.follow()
+	r.fine = fill(r.masked(r.above.v))
+}
+
+const (
+	// stepReach is how far, in metres, a step may be for the surface to be
+	// blurred by it.
+	stepReach = 1.5 * smoothRadius
+	// stepCompany is how many held cells within two a cell must be level with
+	// to carry the surface on to it.
+	stepCompany = 3
+)
+
+// follow carries the surface on to both edges of steps (walls, curbs), from
+// where smoothing has kept it away: to cells that are level with held ones
+// beside them and have held ones of another level within reach.
+func (r *refit) follow() {
+	for range int(math.Ceil(2 * smoothRadius / r.Cell)) {
+		var found []int
+		for i, v := range r.above.v {
+			if v == v && !r.held[i] && !r.raised[i] && r.carries(i) {
+				found = append(found, i)
+			}
+		}
+		if len(found) == 0 {
+			return
+		}
+		for _, i := range found {
+			r.held[i] = true
+		}
+	}
+}
+
+func (r *refit) carries(i int) bool {
+	v, b := r.above.v[i], r.band(i)
+	level, other := 0, false
+	reach := int(math.Ceil(stepReach / r.Cell))
+	row, col := i/r.Cols, i%r.Cols
+	for y := max(row-reach, 0); y <= min(row+reach, r.Rows-1); y++ {
+		for x := max(col-reach, 0); x <= min(col+reach, r.Cols-1); x++ {
+			at := y*r.Cols + x
+			if !r.held[at] {
+				continue
+			}
+			switch d := r.above.v[at] - v; {
+			case d < -b || d > b:
+				other = true
+			case max(abs(y-row), abs(x-col)) <= 2:
+				level++
+			}
+		}
+	}
+	return other && level >= stepCompany
 }
 
 func (r *refit) hold() {
 	for i, v := range r.above.v {
 		e := v - r.fine.v[i]
-		b := float32(max(admitBase, r.o.Tolerance) + admitSlope*r.Cell*float64(r.slope[i]))
+		b := r.band(i)
 		r.held[i] = e < b && e > -admitBelow-2*b
 	}
+}
+
+// band is how far above the surface a cell's lowest point may lie.
+func (r *refit) band(i int) float32 {
+	return float32(max(admitBase, r.o.Tolerance) + admitSlope*r.Cell*float64(r.slope[i]))
 }
 
 func (r *refit) masked(v []float32) layer {
@@ -83,33 +146,43 @@ func (r *refit) masked(v []float32) layer {
 	return out
 }
 
-// bands are the half-widths, in tolerances, within which points move the
-// surface to their mean.
-var bands = [...]float64{3, 2, 1.25}
+// bands are how far below and above the surface, in tolerances, points move it
+// to their mean. They are wider below: above is where low plants stand.
+var bands = [...][2]float64{{3, 1.5}, {1.5, 1}, {1.25, 1}}
+
+// thicket is the height in metres up to which points above the band speak
+// against a cell: where they outnumber those in it, low plants hide the
+// ground, and the cells about know better.
+const thicket = 1.0
 
 // centre moves the surface from the lowest points of cells to the middle of
 // all ground points, by their mean in bands that get narrower.
 func (r *refit) centre(b *cloud.Block) {
 	for _, band := range bands {
-		sum, n := r.residuals(b, band)
-		for i := range r.held {
-			r.held[i] = r.held[i] && n[i] > 0
+		for i, c := range r.contents(b, band) {
+			r.held[i] = r.held[i] && c.n > 0 && 2*c.over <= c.n
 			if r.held[i] {
-				r.fine.v[i] += float32(sum[i] / float64(n[i]))
+				r.fine.v[i] += float32(c.sum / float64(c.n))
 			}
 		}
 		r.fine = fill(r.masked(r.fine.v))
 	}
 }
 
-// residuals sums the heights above the surface of the points in a band, by
-// cell, in canonical order.
-func (r *refit) residuals(b *cloud.Block, band float64) (sum []float64, n []int32) {
+// content is what a cell holds: the sum of the heights above the surface of
+// the n points in a band about it, and how many lie in the thicket over it.
+type content struct {
+	sum     float64
+	n, over int32
+}
+
+// contents sums up the cells that are held, in canonical order.
+func (r *refit) contents(b *cloud.Block, band [2]float64) []content {
 	surface := &cloud.Raster[float32]{Grid: r.Grid, Values: make([]float32, r.Len())}
 	for i := range surface.Values {
 		surface.Values[i] = r.base[i] + r.fine.v[i]
 	}
-	sum, n = make([]float64, r.Len()), make([]int32, r.Len())
+	out := make([]content, r.Len())
 	at := newLocator(r.Grid)
 	for s := range b.Spans(r.Bounds()) {
 		for i := s.Lo; i < s.Hi; i++ {
@@ -119,13 +192,18 @@ func (r *refit) residuals(b *cloud.Block, band float64) (sum []float64, n []int3
 				continue
 			}
 			e := p.Up() - cloud.Bilinear(surface, p.East(), p.North())
-			if math.Abs(e) <= band*r.o.Tolerance+slopeShare*r.Cell*float64(r.slope[c]) {
-				sum[c] += e
-				n[c]++
+			more := slopeShare * r.Cell * float64(r.slope[c])
+			switch in := &out[c]; {
+			case e < -band[0]*r.o.Tolerance-more:
+			case e <= band[1]*r.o.Tolerance+more:
+				in.sum += e
+				in.n++
+			case e < thicket:
+				in.over++
 			}
 		}
 	}
-	return sum, n
+	return out
 }
 
 // write puts the surface and where it is interpolated into a core's cells.

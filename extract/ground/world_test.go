@@ -44,7 +44,7 @@ func (w *world) index() {
 		x, y := (float64(k%n)+0.5)*nearSide, (float64(k/n)+0.5)*nearSide
 		part := &world{size: w.size, terrain: w.terrain, canopy: w.canopy, water: w.water}
 		for _, p := range w.pads {
-			if outside(x, y, roof{x: p.x, y: p.y, w: p.w, h: p.h, turn: p.turn}) < 50 {
+			if outside(x, y, roof{x: p.x, y: p.y, w: p.w, h: p.h, turn: p.turn}) < 90 {
 				part.pads = append(part.pads, p)
 			}
 		}
@@ -210,7 +210,7 @@ func settlement(terrain func(x, y float64) float64, seed uint64) *world {
 	}
 	hall := roof{x: 130, y: 60, w: 60, h: 40, turn: 0.3}
 	padZ := w.terrain(hall.x, hall.y)
-	w.pads = []pad{{hall.x, hall.y, 72, 52, hall.turn, padZ, 0.65}}
+	w.pads = []pad{{hall.x, hall.y, 72, 52, hall.turn, padZ, 0.8}}
 	hall.eave = padZ + 7
 	w.roofs = []roof{hall}
 	for range 400 {
@@ -245,7 +245,13 @@ func (w *world) addHouse(rng *rand.Rand) {
 		return
 	}
 	z := w.ground(h.x, h.y)
-	w.pads = append(w.pads, pad{h.x, h.y, h.w + 1, h.h + 1, h.turn, z, 0.7})
+	for _, d := range [][2]float64{{0, 0}, {15, 0}, {-15, 0}, {0, 15}, {0, -15}} {
+		x, y := h.x+d[0], h.y+d[1]
+		if math.Abs(w.ground(x, y)-w.terrain(x, y)) > 0.01 || math.Abs(w.terrain(x, y)-z) > 15*0.45 {
+			return // on another one's bank, or too steep to build on
+		}
+	}
+	w.pads = append(w.pads, pad{h.x, h.y, h.w + 1, h.h + 1, h.turn, z, 0.65})
 	h.eave += z
 	w.roofs = append(w.roofs, h)
 }
