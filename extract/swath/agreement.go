@@ -10,6 +10,9 @@ const (
 	// smoothest is how many times the noise within a swath a patch may have
 	// to take part in the comparison of swaths.
 	smoothest = 2
+	// mostSteps is about how many differences are looked at: where twenty
+	// lines overlap, each patch gives two hundred.
+	mostSteps = 1 << 20
 	// leastShared is the least number of shared patches for a comparison.
 	leastShared = 20
 	// flat is the tangent of the slope (10°) below which a patch tells of
@@ -67,8 +70,13 @@ func (s step) isFlat() bool { return s.gx*s.gx+s.gy*s.gy <= flat*flat }
 // A plane of gradient g that is shifted by (dx, dy, dz) rises by
 // dz − g·(dx, dy); that is fitted to the steps of all shared patches.
 func compare(planes []patch, noise float64) []Pair {
-	var steps []step
+	count := 0
 	for i := range planes {
+		count += len(planes[i].parts) * (len(planes[i].parts) - 1) / 2
+	}
+	every := count/mostSteps + 1
+	var steps []step
+	for i := 0; i < len(planes); i += every {
 		if p := &planes[i]; p.within <= smoothest*noise {
 			steps = p.steps(steps, noise)
 		}

@@ -23,3 +23,16 @@ func BenchmarkMeasure(b *testing.B) {
 	}
 	b.ReportMetric(float64(len(points))*float64(b.N)/b.Elapsed().Seconds(), "points/s")
 }
+
+// Positions for points in no order of time.
+func BenchmarkAt(b *testing.B) {
+	f := flight{seconds: 25, rate: 4000, second: 0.15, noise: 0.01, path: drone(-20, 0, 0.2), beam: lines}
+	block := blockOf(f.points())
+	t := Track(block, 2)
+	n := 0
+	for b.Loop() {
+		p := &block.Points[n%len(block.Points)]
+		t.At(p.Source, p.Tick())
+		n++
+	}
+}

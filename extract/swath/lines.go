@@ -65,15 +65,18 @@ func (f *fleet) find(source uint16, tick uint64) int {
 		return -1
 	}
 	w := windowOf(tick)
-	for i := span[1] - 1; i >= span[0]; i-- {
-		if l := &f.lines[i]; w >= l.first {
-			if w > l.last {
-				return -1
-			}
-			return i
+	lo, hi := span[0], span[1] // the first line that begins after w
+	for lo < hi {
+		if mid := (lo + hi) / 2; f.lines[mid].first <= w {
+			lo = mid + 1
+		} else {
+			hi = mid
 		}
 	}
-	return -1
+	if lo == span[0] || w > f.lines[lo-1].last {
+		return -1
+	}
+	return lo - 1
 }
 
 // muster counts the points of a block by source and window and finds lines.

@@ -1,6 +1,7 @@
 package swath
 
 import (
+	"encoding/json"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -108,8 +109,10 @@ type everything struct {
 func all(r Result) everything {
 	e := everything{Measures: r.Measures, Report: r.Report}
 	for _, s := range r.Report.Swaths {
-		for _, k := range r.Trajectory.tracks[s.Source] {
-			e.Knots = append(e.Knots, k.knots...)
+		for _, tracks := range [][]track{r.Trajectory.fromReturns[s.Source], r.Trajectory.fromAngles[s.Source]} {
+			for _, k := range tracks {
+				e.Knots = append(e.Knots, k.knots...)
+			}
 		}
 	}
 	return e
@@ -206,6 +209,9 @@ func TestBlocksWithNextToNothing(t *testing.T) {
 				if !(v >= 0) || math.IsInf(v, 0) {
 					t.Errorf("%s is %v", name, v)
 				}
+			}
+			if _, err := json.Marshal(r.Report); err != nil {
+				t.Errorf("the report is no JSON: %v", err)
 			}
 			if _, _, _, ok := r.Trajectory.At(5, one.Tick()); ok {
 				t.Error("a position out of nothing")

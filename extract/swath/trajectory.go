@@ -21,7 +21,13 @@ const (
 // A Trajectory is where the sensor was, by source and time, as far as the
 // points tell. It is not changed once made: concurrent use is safe.
 type Trajectory struct {
-	tracks map[uint16][]track
+	// By source; of each, in order of time and apart. Those from returns go
+	// before those from scan angles where both know.
+	fromReturns, fromAngles map[uint16][]track
+}
+
+func newTrajectory() *Trajectory {
+	return &Trajectory{make(map[uint16][]track), make(map[uint16][]track)}
 }
 
 // A track is the positions of one line, in the block's metres.
@@ -74,19 +80,38 @@ func (t *Trajectory) Turning(source uint16, tick uint64) bool {
 // next one.
 func (t *Trajectory) find(source uint16, tick uint64) (k *track, i int, f float64) {
 	w := windowOf(tick)
-	tracks := t.tracks[source]
-	for n := range tracks {
-		if k := &tracks[n]; w >= k.first && w <= k.last {
-			i := int(w - k.first)
-			return k, i, float64(tick-uint64(w)*windowTicks) / windowTicks
+	if k = search(t.fromReturns[source], w); k == nil {
+		k = search(t.fromAngles[source], w)
+	}
+	if k == nil {
+		return nil, 0, 0
+	}
+	return k, int(w - k.first), float64(tick-uint64(w)*windowTicks) / windowTicks
+}
+
+// search returns the track that answers for a window; nil when none does.
+func search(tracks []track, w uint32) *track {
+	lo, hi := 0, len(tracks) // the first that begins after w
+	for lo < hi {
+		if mid := (lo + hi) / 2; tracks[mid].first <= w {
+			lo = mid + 1
+		} else {
+			hi = mid
 		}
 	}
-	return nil, 0, 0
+	if lo == 0 || w > tracks[lo-1].last {
+		return nil
+	}
+	return &tracks[lo-1]
 }
 
 // add takes in the path of a line, as far as it is known well enough, about an
 // origin in the block.
 func (t *Trajectory) add(l *line, p path, origin cloud.Point, method Method) {
+	tracks := t.fromReturns
+	if method == FromScanAngle {
+		tracks = t.fromAngles
+	}
 	base := vec{origin.East(), origin.North(), origin.Up()}
 	for lo := 0; lo < len(p.knots); {
 		hi := lo
@@ -99,7 +124,7 @@ func (t *Trajectory) add(l *line, p path, origin cloud.Point, method Method) {
 				knots[i] = p.knots[lo+i]
 				knots[i].at = knots[i].at.add(base)
 			}
-			t.tracks[l.source] = append(t.tracks[l.source], track{
+			tracks[l.source] = append(tracks[l.source], track{
 				first: p.first + uint32(lo), last: p.first + uint32(hi) - 2, reach: p.reach,
 				knots: knots, turning: turning(knots), method: method,
 			})
@@ -138,7 +163,7 @@ type voyage struct {
 const enoughLocated = 0.95
 
 func survey(b *cloud.Block, workers int) voyage {
-	v := voyage{muster(b, workers), &Trajectory{tracks: make(map[uint16][]track)}}
+	v := voyage{muster(b, workers), newTrajectory()}
 	lines := v.fleet.lines
 	sheaves := gather(b, v.fleet, workers)
 	paths := ordered(len(lines), workers, func(i int) []path { return intersectAll(&lines[i], sheaves[i]) })
