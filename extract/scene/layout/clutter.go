@@ -72,7 +72,9 @@ func (s *Site) stream(bed float64) {
 		right = append(right, solid.Point{X: x, Y: y - bed/2 + 0.4})
 		left = append(left, solid.Point{X: x, Y: y + bed/2 - 0.4})
 	}
-	s.covers = append(s.covers, cover{house.Region{append(right, reversed(left)...)}, water})
+	bank := house.Region{append(right, reversed(left)...)}
+	s.covers = append(s.covers, cover{bank, water})
+	s.take(bank, 3)
 }
 
 // few builds the fair's real buildings: a house, a shed, a carport.

@@ -8,16 +8,26 @@ import (
 	"quoin/extract/scene/yard"
 )
 
-// layDemo lays out the default block: a street up a slope with a house of each
-// common form on either side, sheds, trees, hedges and parked cars.
-func layDemo(s *Site) {
-	s.relief = func(p solid.Point) float64 {
-		return baseElevation + 0.055*p.X + 0.02*p.Y + 0.5*math.Sin(p.X/23+0.4)*math.Cos(p.Y/31)
-	}
+// layStreet lays out a street up a slope with a house of each common form on
+// either side, sheds, trees, hedges and parked cars.
+func layStreet(s *Site) {
+	s.relief = hillside(0.055, 0.02)
 	street := house.Frame{Heading: 0.21}
 	s.road(street, 400)
-	plots := s.demoPlots()
-	reach := s.High.X - 18
+	s.line(street, s.forms(), s.High.X-18)
+	s.garden(34, 40)
+}
+
+// hillside returns land that rises evenly, with swells a house high.
+func hillside(east, north float64) func(solid.Point) float64 {
+	return func(p solid.Point) float64 {
+		return baseElevation + east*p.X + north*p.Y + 0.5*math.Sin(p.X/23+0.4)*math.Cos(p.Y/31)
+	}
+}
+
+// line builds plots along both sides of a street, from reach before its middle
+// to as far behind.
+func (s *Site) line(street house.Frame, plots []plot, reach float64) {
 	perSide := (len(plots) + 1) / 2
 	for i, p := range plots {
 		row, side := i/2, 1-2*float64(i%2)
@@ -33,11 +43,44 @@ func layDemo(s *Site) {
 		}
 		s.lot(f, p, i)
 	}
-	s.garden(34, 40)
 }
 
-// demoPlots returns the demo's houses.
-func (s *Site) demoPlots() []plot {
+// layDemo lays out the default block, a village on a slope: a street of houses
+// of many forms, a terrace of row houses, a school with a yard inside, a hall,
+// gardens with trees, sheds and cars.
+func layDemo(s *Site) {
+	s.relief = hillside(0.05, 0.03)
+	upper := house.Frame{Origin: solid.Point{X: 0, Y: 42}, Heading: 0.21}
+	lower := house.Frame{Origin: solid.Point{X: 0, Y: -50}, Heading: 0.14}
+	s.road(upper, 500)
+	s.road(lower, 500)
+	plots := append(s.forms(), plot{"house", house.Plain(11, 9), s.pitchedDesign(house.Gable), 11, 9},
+		plot{"house", house.Plain(12, 8), s.pitchedDesign(house.Hip), 12, 8},
+		plot{"house", house.Cross(15, 8, 7, 4), s.pitchedDesign(house.Gable), 15, 16},
+		plot{"house", house.L(12, 7.5, 6.5, 5), s.pitchedDesign(house.Gable), 12, 17})
+	s.line(upper, plots, s.High.X-16)
+	s.row(house.Frame{Origin: lower.At(-58, 15), Heading: lower.Heading}, terrace{6, 6.5, 10, 0.9, 0.5, house.Gable})
+	school := house.Frame{Origin: lower.At(2, 24), Heading: lower.Heading}
+	s.place(school, plot{"school", house.Court(30, 26, 8), s.pitchedDesign(house.Gable), 30, 26})
+	s.hall(house.Frame{Origin: lower.At(58, 20), Heading: lower.Heading}, 38, 24,
+		house.Design{Roof: house.Flat, Eave: 7, Parapet: 0.6, Look: level(s.dice)})
+	s.tower(house.Frame{Origin: lower.At(-74, -19), Heading: lower.Heading})
+	s.row(house.Frame{Origin: lower.At(-36, -16), Heading: lower.Heading + math.Pi}, terrace{4, 7.5, 9.5, 0.7, 0.8, house.Flat})
+	s.bay(house.Frame{Origin: lower.At(2, -17), Heading: lower.Heading})
+	s.stairs(house.Frame{Origin: lower.At(34, -19), Heading: lower.Heading + 0.2}, 3)
+	last := house.Frame{Origin: lower.At(70, -18), Heading: lower.Heading}
+	b := s.place(last, plot{"house", house.T(16, 8, 7, 5), s.pitchedDesign(house.Hip), 16, 18})
+	s.overhanging(b)
+	s.park(lower, 8)
+	s.park(upper, 5)
+	s.traffic(2, 3, 2)
+	s.stockpiles(1)
+	s.wood(30, 1)
+	s.garden(50, 90)
+}
+
+// forms returns a house of each common form.
+func (s *Site) forms() []plot {
 	return []plot{
 		{"house", house.Plain(12, 9), s.pitchedDesign(house.Gable), 12, 9},
 		{"house", house.Plain(11, 10), s.pitchedDesign(house.Hip), 11, 10},

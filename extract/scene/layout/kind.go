@@ -27,7 +27,8 @@ const Demo = "demo"
 func Kinds() []Kind {
 	small, wide := [2]float64{100, 100}, [2]float64{120, 110}
 	return []Kind{
-		{Demo, "a street on a slope: houses of many forms, sheds, trees, cars", [2]float64{130, 130}, flight.LineScanner, layDemo},
+		{Demo, "a village on a slope: houses of many forms, row houses, a school, a hall", [2]float64{216, 204}, flight.LineScanner, layDemo},
+		{"street", "a street on a slope: ten houses of many forms, sheds, trees, cars", [2]float64{130, 130}, flight.LineScanner, layStreet},
 		{"suburb", "detached gables and hips with dormers, panels, sheds and garages", small, flight.LineScanner, laySuburb},
 		{"rows", "row houses with party walls, height steps and offset façades", small, flight.LineScanner, layRows},
 		{"wings", "L, T, U, cross, comb and stair-step plans", small, flight.RotatingBeams, layWings},
