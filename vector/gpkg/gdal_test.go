@@ -13,8 +13,7 @@ import (
 // python runs a script with Debian's python3-gdal and returns what it prints.
 func python(t *testing.T, script string, args ...string) string {
 	t.Helper()
-	const interpreter = "/usr/bin/python3"
-	if exec.Command(interpreter, "-c", "import osgeo.ogr").Run() != nil {
+	if !hasGDAL() {
 		t.Skip("python3-gdal is not installed: the file was not put to GDAL")
 	}
 	out, err := exec.Command(interpreter, append([]string{"-W", "ignore", "-c", "from osgeo import gdal, ogr, osr\ngdal.UseExceptions()\nogr.UseExceptions()\nimport sys\n" + script}, args...)...).CombinedOutput()

@@ -90,7 +90,8 @@ func open(path string) (*sql.DB, error) {
 	if err != nil || !bytes.Equal(signature, []byte("SQLite format 3\x00")) {
 		return nil, errors.New("not a GeoPackage: it is no SQLite database")
 	}
-	return sql.Open("sqlite", dataSource(path, "ro"))
+	// A file from elsewhere must not run functions from its schema.
+	return sql.Open("sqlite", dataSource(path, "ro")+"&_pragma=trusted_schema(0)")
 }
 
 // table is what must be known of a feature table to read it.

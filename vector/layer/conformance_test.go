@@ -6,7 +6,6 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -182,14 +181,8 @@ func TestWritersConform(t *testing.T) {
 					t.Fatal(err)
 				}
 				want, got := wanted(d), w.read(t, path)
-				near := cmp.Comparer(func(a, b orb.Polygon) bool {
-					return slices.EqualFunc(a, b, func(a, b orb.Ring) bool {
-						return slices.EqualFunc(a, b, func(a, b orb.Point) bool {
-							return math.Abs(a[0]-b[0]) <= w.tolerance && math.Abs(a[1]-b[1]) <= w.tolerance
-						})
-					})
-				})
-				if diff := cmp.Diff(want, got, near); diff != "" {
+				within := cmp.Comparer(func(a, b orb.Polygon) bool { return near(a, b, w.tolerance) })
+				if diff := cmp.Diff(want, got, within); diff != "" {
 					t.Errorf("(-want +got):\n%s", diff)
 				}
 				sameAgain(t, w, d, path)
