@@ -52,8 +52,8 @@ func (c *chooser) joinNeighbours(m *model, spans []span, i int) *change {
 	price := -c.jogPrice(spans, p.length()+q.length())
 	shorter := min(p.length(), q.length())
 	return &change{
-		lost: c.beyond(s.length()*shorter/2, shorter), model: merged, touched: []int{base, base + 1, base + len(kept) - 1}, price: price,
-		box: boxOf(spans, s.prev, i, s.next, p.prev, q.next),
+		kind: joinJog, lost: c.beyond(s.length()*shorter/2, shorter), model: merged, touched: []int{base, base + 1, base + len(kept) - 1}, price: price,
+		old: []int{s.prev, i, s.next, p.prev, q.next},
 	}
 }
 
@@ -74,12 +74,8 @@ func (c *chooser) dropEdge(m *model, spans []span, i int) *change {
 	}
 	base := dropped.flat(s.ring, 0)
 	price := -0.5*c.jogPrice(spans, s.length()) - 0.5*c.logNear(spans)*float64(before-len(dropped.theta))
-	after := dropped.spans(0, nil)
-	box := boxOf(spans, s.prev, i, s.next)
-	grow := boxOf(after, base, base+n-2)
-	box = [4]float64{min(box[0], grow[0]), min(box[1], grow[1]), max(box[2], grow[2]), max(box[3], grow[3])}
 	cornerArea := math.Abs((p.nx*s.ny-p.ny*s.nx)*(s.nx*q.ny-s.ny*q.nx)/(p.nx*q.ny-p.ny*q.nx)) * s.length() * s.length() / 2
-	return &change{lost: c.beyond(cornerArea/2, s.length()), model: dropped, touched: []int{base, base + n - 2}, price: price, box: box}
+	return &change{kind: dropChord, lost: c.beyond(cornerArea/2, s.length()), model: dropped, touched: []int{base, base + n - 2}, price: price, old: []int{s.prev, i, s.next}}
 }
 
 // unbend joins an edge with the next where they meet at a flat angle: one edge of a direction of its own along both.
@@ -106,8 +102,8 @@ func (c *chooser) unbend(m *model, spans []span, i int) *change {
 	price := -0.5*c.jogPrice(spans, s.length()+q.length()) - 0.5*c.logNear(spans)*float64(len(m.theta)-len(joined.theta))
 	area := math.Abs(s.nx*q.ny-s.ny*q.nx) * s.length() * q.length() / 2
 	return &change{
-		lost: c.beyond(area/3, chord.length()), model: joined, touched: []int{base, base + 1, base + n - 2}, price: price,
-		box: boxOf(spans, s.prev, i, s.next, q.next),
+		kind: joinBend, lost: c.beyond(area/3, chord.length()), model: joined, touched: []int{base, base + 1, base + n - 2}, price: price,
+		old: []int{s.prev, i, s.next, q.next},
 	}
 }
 
@@ -138,9 +134,9 @@ func (c *chooser) straighten(m *model, spans []span, i int) *change {
 		lost = c.beyond(s.length()*length/16, length)
 	}
 	return &change{
-		model: joined, touched: []int{base, base + 1, base + n - 3}, lost: lost,
+		kind: straightenStep, model: joined, touched: []int{base, base + 1, base + n - 3}, lost: lost,
 		price: -c.jogPrice(spans, p.length()+q.length()) + 0.5*c.logNear(spans)*float64(len(joined.theta)-len(m.theta)),
-		box:   boxOf(spans, s.prev, i, s.next, p.prev, q.next),
+		old:   []int{s.prev, i, s.next, p.prev, q.next},
 	}
 }
 

@@ -11,15 +11,75 @@ type chooser struct {
 	m     Measures
 	o     Options
 	sigma float64 // at which models are compared
+	// known are the gains of removals and refused the additions that were tried and not taken, for as long as the edges that they are
+	// about stay what they are.
+	known   map[key]float64
+	refused map[key]bool
+	ids     int
+}
+
+// The kinds of change.
+const (
+	joinJog = iota
+	dropChord
+	joinBend
+	straightenStep
+	turnEdge
+	tieDirections
+	insertJog
+)
+
+// A key names a change by its kind and the edges that it is about.
+type key struct {
+	kind  int
+	edges [5]int
+}
+
+func keyOf(m *model, old []int, kind int) key {
+	k := key{kind: kind}
+	at := 0
+	for _, r := range m.rings {
+		for _, e := range r {
+			for i, o := range old {
+				if o == at && i < len(k.edges) {
+					k.edges[i] = e.id
+				}
+			}
+			at++
+		}
+	}
+	return k
+}
+
+// take makes a change's model the one at hand: what it touched is new.
+func (c *chooser) take(ch *change) *model {
+	at := 0
+	for _, r := range ch.model.rings {
+		for i := range r {
+			if slices.Contains(ch.touched, at) || r[i].id == 0 {
+				c.ids++
+				r[i].id = c.ids
+			}
+			at++
+		}
+	}
+	return ch.model
+}
+
+// name gives ids to edges that have none.
+func (c *chooser) name(m *model) *model {
+	m = m.clone()
+	return c.take(&change{model: m})
 }
 
 // A change is another model that differs in a few edges.
 type change struct {
+	kind  int
 	model *model
 	// touched are the edges of model, in the order of spans, whose offsets are to be fitted anew, with the directions that only they have.
 	touched []int
-	// box holds all that differs.
-	box [4]float64
+	// old are the edges of the model before that the change is about.
+	old []int
 	// price is what the log-likelihood must gain for the change to be taken; below 0 for one that drops parameters.
 	price float64
 	// lost is the number of observations, beyond the reach of noise, that a removal gives up.
@@ -62,16 +122,42 @@ func (c *chooser) cost(m *model) float64 {
 
 // gain fits what a change touches and returns by how much it raises the log-likelihood, less its price.
 func (c *chooser) gain(before *model, ch *change) float64 {
-	w := c.l.around(ch.box[0], ch.box[1], ch.box[2], ch.box[3], reach*c.sigma+c.m.Beam+c.m.Spacing)
+	first := max(c.sigma, c.m.Spacing/2)
+	w := c.around(before, ch, reach*first+2*c.m.Beam+c.m.Spacing)
 	old := c.l.at(before, c.sigma, w, nil)
-	for sigma := max(c.sigma, c.m.Spacing/2); ; sigma = max(sigma/2, c.sigma) {
+	for sigma := first; ; sigma = max(sigma/3, c.sigma) {
+		rounds := 3
+		if sigma == c.sigma {
+			rounds = 8
+		}
 		value := c.l.run(ch.model, climb{
-			sigma: sigma, cap: c.m.Spacing, tolerance: 0.05 * sigma, rounds: 6, free: ch.free(), over: w,
+			sigma: sigma, cap: c.m.Spacing, tolerance: 0.1 * sigma, rounds: rounds, free: ch.free(), over: w,
 		})
 		if sigma == c.sigma {
 			return value - old - ch.price
 		}
 	}
+}
+
+// around is the window of the cells within margin of what a change touches, before and after.
+func (c *chooser) around(before *model, ch *change, margin float64) window {
+	w := window{mask: make([]bool, c.l.rows*c.l.cols), r0: c.l.rows, c0: c.l.cols}
+	mark := func(spans []span, list []int) {
+		for _, i := range list {
+			s := &spans[i]
+			c.l.eachCell(s, margin+0.7072*c.l.cell, c.l.all(), func(k int) {
+				w.mask[k] = true
+				row, col := k/c.l.cols, k%c.l.cols
+				w.r0, w.r1, w.c0, w.c1 = min(w.r0, row), max(w.r1, row+1), min(w.c0, col), max(w.c1, col+1)
+			})
+		}
+	}
+	mark(before.spans(0, nil), ch.old)
+	mark(ch.model.spans(0, nil), ch.touched)
+	if w.r0 >= w.r1 {
+		return window{}
+	}
+	return w
 }
 
 // free marks the parameters that a change may move: offsets of touched edges, and directions that no other edge has.
@@ -93,17 +179,6 @@ func (ch *change) free() []bool {
 		}
 	}
 	return free
-}
-
-// boxOf is the box of some spans.
-func boxOf(spans []span, list ...int) [4]float64 {
-	b := [4]float64{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
-	for _, i := range list {
-		s := &spans[i]
-		b[0], b[1] = min(b[0], s.ax, s.bx), min(b[1], s.ay, s.by)
-		b[2], b[3] = max(b[2], s.ax, s.bx), max(b[3], s.ay, s.by)
-	}
-	return b
 }
 
 // flat is the place of an edge in the order of spans.
@@ -128,30 +203,44 @@ func (c *chooser) simplify(m *model) *model {
 	return m
 }
 
-// removeOne returns the model without its least wanted edge, or nil when all are wanted.
+// removeOne returns the model without its least wanted edge, or nil when all are wanted. Gains of changes that nothing has touched since
+// they were worked out are taken as they were.
 func (c *chooser) removeOne(m *model) *model {
 	spans := m.spans(0, nil)
-	var best *model
+	var best *change
 	most := 0.0
 	for i := range spans {
+		forced := spans[i].length() < c.o.MinJog
 		for _, ch := range c.removals(m, spans, i) {
-			forced := spans[i].length() < c.o.MinJog
 			if !forced && ch.lost > obvious {
 				continue
 			}
-			gain := c.gain(m, ch)
-			if math.IsInf(gain, -1) || math.IsNaN(gain) || !ch.model.sound() {
-				continue
+			k := keyOf(m, ch.old, ch.kind)
+			gain, known := c.known[k]
+			if !known {
+				gain = c.gain(m, ch)
+				if math.IsNaN(gain) || !ch.model.sound() {
+					gain = math.Inf(-1)
+				}
+				c.known[k] = gain
 			}
-			if forced {
+			if forced && !math.IsInf(gain, -1) {
 				gain += 1e6 // the user's rule, the least harmful first
 			}
 			if gain > most {
-				best, most = ch.model, gain
+				best, most = ch, gain
 			}
 		}
 	}
-	return best
+	if best == nil {
+		return nil
+	}
+	c.gain(m, best)
+	if !best.model.sound() {
+		c.known[keyOf(m, best.old, best.kind)] = math.Inf(-1)
+		return m
+	}
+	return c.take(best)
 }
 
 // obvious is how many observations a removal may give up before it is not worth a trial: each costs ln of the label floor, about 5, and

@@ -70,16 +70,40 @@ func (f *field) at(x, y float64) int {
 	return int((y-f.y0)/f.cell)*f.cols + int((x-f.x0)/f.cell)
 }
 
-// A window is a block of cells, rows r0 to r1-1 and columns c0 to c1-1.
-type window struct{ r0, r1, c0, c1 int }
+// A window is a block of cells, rows r0 to r1-1 and columns c0 to c1-1, and of those only the ones in the mask when there is one.
+type window struct {
+	r0, r1, c0, c1 int
+	mask           []bool
+}
 
-func (f *field) all() window { return window{0, f.rows, 0, f.cols} }
+func (f *field) all() window { return window{0, f.rows, 0, f.cols, nil} }
 
 // around is the window that holds the box grown by margin.
 func (f *field) around(x0, y0, x1, y1, margin float64) window {
 	column := func(x float64) int { return int(min(max(math.Floor((x-f.x0)/f.cell), 0), float64(f.cols-1))) }
 	row := func(y float64) int { return int(min(max(math.Floor((y-f.y0)/f.cell), 0), float64(f.rows-1))) }
-	return window{row(y0 - margin), row(y1+margin) + 1, column(x0 - margin), column(x1+margin) + 1}
+	return window{row(y0 - margin), row(y1+margin) + 1, column(x0 - margin), column(x1+margin) + 1, nil}
+}
+
+// eachCell calls visit for the cells of w whose middle is within margin of an edge.
+func (f *field) eachCell(s *span, margin float64, w window, visit func(c int)) {
+	box := f.around(min(s.ax, s.bx), min(s.ay, s.by), max(s.ax, s.bx), max(s.ay, s.by), margin)
+	lo, hi := min(s.ta, s.tb)-margin, max(s.ta, s.tb)+margin
+	for row := max(box.r0, w.r0); row < min(box.r1, w.r1); row++ {
+		y := f.y0 + (float64(row)+0.5)*f.cell
+		from, to := box.c0, box.c1
+		if math.Abs(s.nx) > 1e-9 { // the strip's share of the row
+			u, v := (s.d-margin-s.ny*y)/s.nx, (s.d+margin-s.ny*y)/s.nx
+			strip := f.around(min(u, v), y, max(u, v), y, 0)
+			from, to = max(from, strip.c0), min(to, strip.c1)
+		}
+		for col := max(from, w.c0); col < min(to, w.c1); col++ {
+			x := f.x0 + (float64(col)+0.5)*f.cell
+			if t := s.along(x, y); t >= lo && t <= hi && math.Abs(s.inward(x, y)) <= margin {
+				visit(row*f.cols + col)
+			}
+		}
+	}
 }
 
 // observations lists what the field holds in its own order, which the input's does not change.

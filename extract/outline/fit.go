@@ -120,13 +120,18 @@ func (f *fitter) anneal(m *model, tolerance float64) float64 {
 	return f.l.run(m, climb{sigma: floor, cap: max(floor, f.measures.Spacing/4), tolerance: tolerance * floor, rounds: 40, over: f.l.all()})
 }
 
-// choose fits a start, drops what the observations do not ask for, adds what they do, and fits the rest to the end.
+// prepare gives a start its pulls and fits it.
+func (f *fitter) prepare(m *model) {
+	m.setPulls(f.l.field, f.measures.Spacing)
+	f.anneal(m, 0.05)
+}
+
+// choose drops from a prepared start what the observations do not ask for, adds what they do, and fits the rest to the end.
 func (f *fitter) choose(start *model) *model {
-	start.setPulls(f.l.field, f.measures.Spacing)
-	f.anneal(start, 0.05)
-	m := start
+	c := f.chooser(start)
+	m := c.name(start)
 	for round := range 4 {
-		c := f.chooser(m)
+		c.sigma = floorSigma(m, f.l, f.measures)
 		next := c.refine(c.simplify(m))
 		if next == m && round > 0 {
 			break
@@ -139,35 +144,63 @@ func (f *fitter) choose(start *model) *model {
 }
 
 func (f *fitter) chooser(m *model) *chooser {
-	return &chooser{l: f.l, m: f.measures, o: f.options, sigma: floorSigma(m, f.l, f.measures)}
+	return &chooser{
+		l: f.l, m: f.measures, o: f.options, sigma: floorSigma(m, f.l, f.measures),
+		known: map[key]float64{}, refused: map[key]bool{},
+	}
 }
 
-// outline is the best of the models that the starts lead to. The start without right angles is made only when the rectilinear one
-// leaves something unexplained, or looks like a staircase along a wall.
+// outline is the best of the models that the starts lead to; nil without a roof. The start without right angles is made only when
+// the rectilinear one leaves something unexplained, or looks like a staircase along a wall; the more promising of the two is worked out
+// first, and the other only if that does not explain the observations either.
 func (f *fitter) outline() *model {
 	theta := f.direction()
-	start := f.rectilinearStart(theta)
-	if start == nil {
+	square := f.rectilinearStart(theta)
+	if square == nil {
 		return nil
 	}
-	best := f.choose(start)
-	if f.explained(best) {
-		return best
+	f.prepare(square)
+	var first *model
+	if f.explained(square) {
+		if first = f.choose(square); f.explained(first) {
+			return first
+		}
 	}
-	other := f.generalStart(theta)
-	if other == nil {
-		return best
+	free := f.generalStart(theta)
+	if free == nil {
+		return f.better(first, f.choose(square))
 	}
-	other = f.choose(other)
-	if !other.sound() {
-		return best
+	f.prepare(free)
+	starts := []*model{square, free}
+	if f.better(square, free) == free {
+		starts = []*model{free, square}
 	}
-	sigma := max(floorSigma(best, f.l, f.measures), floorSigma(other, f.l, f.measures))
-	c := f.chooser(best)
-	if f.l.at(other, sigma, f.l.all(), nil)-c.cost(other) > f.l.at(best, sigma, f.l.all(), nil)-c.cost(best) || !best.sound() {
-		return other
+	for _, start := range starts {
+		if start == square && first != nil {
+			continue
+		}
+		next := f.choose(start)
+		if first = f.better(first, next); f.explained(first) {
+			break
+		}
 	}
-	return best
+	return first
+}
+
+// better is the model with the higher likelihood less its price, of those that are sound; a if neither is. Either may be nil.
+func (f *fitter) better(a, b *model) *model {
+	switch {
+	case a == nil || !a.sound() && b != nil && b.sound():
+		return b
+	case b == nil || !b.sound():
+		return a
+	}
+	sigma := max(floorSigma(a, f.l, f.measures), floorSigma(b, f.l, f.measures))
+	c := f.chooser(a)
+	if f.l.at(b, sigma, f.l.all(), nil)-c.cost(b) > f.l.at(a, sigma, f.l.all(), nil)-c.cost(a) {
+		return b
+	}
+	return a
 }
 
 // explained tells whether the observations near a model are about as likely as the model says they should be, and its edges are not

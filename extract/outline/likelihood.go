@@ -21,6 +21,7 @@ type likelihood struct {
 	near         []int32   // edges of the cell at hand
 	minus, plus  []slope   // gradients of the shrunk and the grown polygon at the point at hand
 	terms        []term
+	reached      []reached
 
 	weigh              bool // leave far points out and add up what the model expects of near ones
 	expected, variance float64
@@ -94,7 +95,7 @@ func (e *evaluation) reset(n int) {
 // link writes for each cell which edges come within reach of it, and for each row which edges cross it. It reports false when an
 // edge is not finite.
 func (l *likelihood) link(w window) bool {
-	margin := reach*l.sigma + l.beam + 0.7072*l.cell
+	margin := reach*l.sigma + 2*l.beam + 0.7072*l.cell
 	for i := range l.outer {
 		s := &l.outer[i]
 		if v := s.ax + s.ay; math.IsNaN(v) || math.IsInf(v, 0) {
@@ -109,30 +110,19 @@ func (l *likelihood) link(w window) bool {
 
 func (l *likelihood) linkEdge(i int32, margin float64, w window) {
 	s := &l.outer[i]
-	box := l.around(min(s.ax, s.bx), min(s.ay, s.by), max(s.ax, s.bx), max(s.ay, s.by), margin)
-	lo, hi := min(s.ta, s.tb)-margin, max(s.ta, s.tb)+margin
-	for row := max(box.r0, w.r0); row < min(box.r1, w.r1); row++ {
-		l.rowEdges[row] = append(l.rowEdges[row], i)
-		y := l.y0 + (float64(row)+0.5)*l.cell
-		from, to := box.c0, box.c1
-		if math.Abs(s.nx) > 1e-9 { // the strip's share of the row
-			u, v := (s.d-margin-s.ny*y)/s.nx, (s.d+margin-s.ny*y)/s.nx
-			strip := l.around(min(u, v), y, max(u, v), y, 0)
-			from, to = max(from, strip.c0), min(to, strip.c1)
-		}
-		for col := max(from, w.c0); col < min(to, w.c1); col++ {
-			x := l.x0 + (float64(col)+0.5)*l.cell
-			if t := s.along(x, y); t < lo || t > hi || math.Abs(s.inward(x, y)) > margin+l.beam {
-				continue
-			}
-			c := row*l.cols + col
-			if l.head[c] < 0 {
-				l.touched = append(l.touched, int32(c))
-			}
-			l.links = append(l.links, link{i, l.head[c]})
-			l.head[c] = int32(len(l.links) - 1)
+	for row := range l.rowEdges[w.r0:w.r1] {
+		row += w.r0
+		if y := l.y0 + (float64(row)+0.5)*l.cell; y > min(s.ay, s.by)-margin-l.cell && y < max(s.ay, s.by)+margin+l.cell {
+			l.rowEdges[row] = append(l.rowEdges[row], i)
 		}
 	}
+	l.eachCell(s, margin, w, func(c int) {
+		if l.head[c] < 0 {
+			l.touched = append(l.touched, int32(c))
+		}
+		l.links = append(l.links, link{i, l.head[c]})
+		l.head[c] = int32(len(l.links) - 1)
+	})
 }
 
 func (l *likelihood) unlink() {
@@ -151,6 +141,10 @@ func (l *likelihood) row(row int, w window, into *evaluation) float64 {
 	value, inside, known := 0.0, 0, false
 	for col := w.c0; col < w.c1; col++ {
 		c := row*l.cols + col
+		if w.mask != nil && !w.mask[c] {
+			known = false
+			continue
+		}
 		if l.head[c] >= 0 {
 			known = false
 			value += l.nearCell(c, row, into)

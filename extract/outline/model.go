@@ -10,6 +10,8 @@ type edge struct {
 	offset  float64
 	// pull is the outward force, 1/m, of what a one-sided edge does not show: see sides.go. It acts at (pullX, pullY).
 	pull, pullX, pullY float64
+	// id names the edge as it is: one that was fitted anew gets another, so that what was worked out about it is not used again.
+	id int
 }
 
 // A model is a polygon of one or more rings, roof on the left of each edge. Edges of one family are parallel or at right angles.

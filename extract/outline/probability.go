@@ -13,7 +13,7 @@ func (l *likelihood) probability(spans []span, row int, x, y float64, slopes []s
 	if len(l.near) == 1 {
 		return l.oneEdge(&spans[l.near[0]], x, y, &slopes[0])
 	}
-	p, active := 0.0, false
+	l.reached = l.reached[:0]
 	for k, i := range l.near {
 		slopes[k] = slope{}
 		s := &spans[i]
@@ -26,16 +26,62 @@ func (l *likelihood) probability(spans []span, row int, x, y float64, slopes []s
 		if min(a, b) > reach || max(a, b) < -reach {
 			continue
 		}
-		active = true
-		if h == 0 {
-			h = math.SmallestNonzeroFloat64
-		}
-		p -= owen(h, b/h) - owen(h, a/h)
 		f, share := density(h)/l.sigma, cumulative(b)-cumulative(a)
 		slopes[k] = slope{f * share, -f * (t*share - l.sigma*(density(b)-density(a)))}
+		l.reached = append(l.reached, reached{edge: i, h: h, a: a, b: b})
 	}
-	p += float64(winding(spans, l.rowList(row), x, y))
-	return min(max(p, 0), 1), active
+	if len(l.reached) == 0 {
+		return float64(winding(spans, l.rowList(row), x, y)), false
+	}
+	if p, ok := l.plain(spans); ok {
+		return p, true
+	}
+	p := float64(winding(spans, l.rowList(row), x, y))
+	for _, r := range l.reached {
+		p -= wedge(r.h, r.b) - wedge(r.h, r.a)
+	}
+	return min(max(p, 0), 1), true
+}
+
+// A reached edge is one within reach of the point at hand: its distance and where it begins and ends, in sigmas.
+type reached struct {
+	edge    int32
+	h, a, b float64
+}
+
+// plain is the probability where one edge is within reach and its ends are not, or two at a right angle whose other ends are not.
+func (l *likelihood) plain(spans []span) (float64, bool) {
+	r := l.reached
+	switch {
+	case len(r) == 1 && r[0].a < -reach && r[0].b > reach:
+		return cumulative(r[0].h), true
+	case len(r) == 2:
+		p, q := r[0], r[1]
+		if spans[p.edge].next != int(q.edge) {
+			p, q = q, p
+		}
+		s, t := &spans[p.edge], &spans[q.edge]
+		if s.next != int(q.edge) || t.next == int(p.edge) || s.family != t.family || p.a > -reach || q.b < reach {
+			return 0, false
+		}
+		in, also := cumulative(p.h), cumulative(q.h)
+		if s.nx*t.ny-s.ny*t.nx > 0 {
+			return in * also, true
+		}
+		return in + also - in*also, true
+	}
+	return 0, false
+}
+
+// wedge is T(h, t/h), with the end of an edge that is out of reach taken as at infinity.
+func wedge(h, t float64) float64 {
+	if h == 0 {
+		h = math.SmallestNonzeroFloat64
+	}
+	if math.Abs(t) > reach {
+		return math.Copysign(0.5*cumulative(-math.Abs(h)), t*h)
+	}
+	return owen(h, t/h)
 }
 
 // oneEdge is probability where all but one edge, and so its ends, are out of reach.

@@ -9,14 +9,21 @@ func (c *chooser) refine(m *model) *model {
 		var best *change
 		most := 0.0
 		for _, ch := range append(c.turns(m), append(c.ties(m), c.jogs(m)...)...) {
-			if gain := c.gain(m, ch); gain > most && ch.model.sound() && c.wanted(ch) {
+			k := keyOf(m, ch.old, ch.kind)
+			if c.refused[k] {
+				continue
+			}
+			gain := c.gain(m, ch)
+			if !(gain > 0) || !ch.model.sound() || !c.wanted(ch) {
+				c.refused[k] = true
+			} else if gain > most {
 				best, most = ch, gain
 			}
 		}
 		if best == nil || best.model.edgeCount() > c.o.MaxEdges {
 			return m
 		}
-		m = best.model
+		m = c.take(best)
 	}
 	return m
 }
@@ -71,7 +78,7 @@ func (c *chooser) turns(m *model) []*change {
 		edge.offset += s.middleShift(slope / info)
 		turned.dropUnused()
 		list = append(list, &change{
-			model: turned, touched: []int{s.prev, i, s.next}, price: price, box: boxOf(spans, s.prev, i, s.next),
+			kind: turnEdge, model: turned, touched: []int{s.prev, i, s.next}, price: price, old: []int{s.prev, i, s.next},
 		})
 	}
 	return list
@@ -117,7 +124,7 @@ func tie(m *model, spans []span, g, h int, off float64, longest []float64) *chan
 	wg, wh := math.Pow(longest[g], 3), math.Pow(longest[h], 3)
 	turnG, turnH := off*wh/(wg+wh), -off*wg/(wg+wh)
 	quarters := int(math.Round((m.theta[h]-m.theta[g]-off)/(math.Pi/2))) + 8
-	ch := &change{model: tied}
+	ch := &change{kind: tieDirections, model: tied}
 	near := map[int]bool{}
 	for i := range spans {
 		s := &spans[i]
@@ -141,7 +148,7 @@ func tie(m *model, spans []span, g, h int, off float64, longest []float64) *chan
 			touched = append(touched, i)
 		}
 	}
-	ch.touched, ch.box = touched, boxOf(spans, touched...)
+	ch.touched, ch.old = touched, touched
 	return ch
 }
 
@@ -282,13 +289,11 @@ func (c *chooser) insert(m *model, spans []span, i int, from, to, shift float64)
 		return nil
 	}
 	base, n := changed.flat(s.ring, 0), len(changed.rings[s.ring])
-	ch := &change{model: changed, box: boxOf(spans, s.prev, i, s.next)}
+	ch := &change{kind: insertJog, model: changed, old: []int{s.prev, i, s.next}}
 	for k := -1; k <= len(pieces); k++ {
 		ch.touched = append(ch.touched, base+(s.index+k+n)%n)
 	}
 	ch.price = c.jogPrice(spans, s.length()) * float64(len(pieces)-1) / 2
-	d := math.Abs(shift)
-	ch.box = [4]float64{ch.box[0] - d, ch.box[1] - d, ch.box[2] + d, ch.box[3] + d}
 	return ch
 }
 
