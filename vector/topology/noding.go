@@ -14,15 +14,18 @@ type chain []orb.Point
 // node of each pixel it passes that holds a vertex or a crossing (snap
 // rounding; Hobby 1999, Computational Geometry 13:199–214).
 //
-// The crossings of the first pass are computed in rounded numbers, so passes
-// are repeated on their own results, whole numbers on which the predicates are
-// exact, until nothing changes. It reports false if that never happens.
+// The first pass leaves crossings out. Edges that lie on each other but for
+// rounding cross at random places, where nothing is to be seen; led through
+// each other's vertices they become one. Passes with crossings follow, on whole
+// numbers, for which the predicates are exact, until nothing changes. It
+// reports false if that never happens.
 func nodeAll(chains []chain) ([]chain, bool) {
 	// Each pass leads segments through nodes less than a step away; two
 	// passes are usual. The bound is only against an endless loop.
 	const maxPasses = 50
+	chains = nodeOnce(chains, vertices(chains))
 	for range maxPasses {
-		noded := nodeOnce(chains)
+		noded := nodeOnce(chains, crossings(chains))
 		if slices.EqualFunc(noded, chains, slices.Equal) {
 			return noded, true
 		}
@@ -31,8 +34,8 @@ func nodeAll(chains []chain) ([]chain, bool) {
 	return chains, false
 }
 
-func nodeOnce(chains []chain) []chain {
-	hot := hotPixels(chains)
+// nodeOnce leads every segment through the hot nodes whose pixels it passes.
+func nodeOnce(chains []chain, hot []orb.Point) []chain {
 	var index rtree.RTreeG[orb.Point]
 	for _, node := range hot {
 		index.Insert(node, node, node)
@@ -77,39 +80,62 @@ func passed(index *rtree.RTreeG[orb.Point], p, q orb.Point) []orb.Point {
 		}
 		return 0
 	})
-	nodes := make([]orb.Point, len(stops))
+	found := make([]orb.Point, len(stops))
 	for i, s := range stops {
-		nodes[i] = s.node
+		found[i] = s.node
 	}
-	return nodes
+	return found
 }
 
-// hotPixels returns the nodes of all vertices and of all crossings, each once,
-// in the order in which they are met.
-func hotPixels(chains []chain) []orb.Point {
-	seen := map[orb.Point]bool{}
-	var hot []orb.Point
-	heat := func(node orb.Point) {
-		if !seen[node] {
-			seen[node] = true
-			hot = append(hot, node)
+// vertices returns the nodes of all vertices, each once, in the order in which
+// they are met.
+func vertices(chains []chain) []orb.Point {
+	var hot nodes
+	for _, c := range chains {
+		for _, p := range c {
+			hot.add(nodeOf(p))
 		}
+	}
+	return hot.list
+}
+
+// crossings returns the nodes of all vertices, as vertices does, then those of
+// the crossings.
+func crossings(chains []chain) []orb.Point {
+	var hot nodes
+	for _, v := range vertices(chains) {
+		hot.add(v)
 	}
 	type segment struct{ a, b orb.Point }
 	var index rtree.RTreeG[segment]
 	for _, c := range chains {
 		for j, p := range c {
-			heat(nodeOf(p))
 			s := segment{p, c[(j+1)%len(c)]}
 			b := orb.MultiPoint{s.a, s.b}.Bound()
 			index.Search(b.Min, b.Max, func(_, _ [2]float64, other segment) bool {
 				if x, ok := crossing(s.a, s.b, other.a, other.b); ok {
-					heat(nodeOf(x))
+					hot.add(nodeOf(x))
 				}
 				return true
 			})
 			index.Insert(b.Min, b.Max, s)
 		}
 	}
-	return hot
+	return hot.list
+}
+
+// nodes is a set of nodes that remembers their order.
+type nodes struct {
+	list []orb.Point
+	seen map[orb.Point]bool
+}
+
+func (n *nodes) add(node orb.Point) {
+	if n.seen == nil {
+		n.seen = map[orb.Point]bool{}
+	}
+	if !n.seen[node] {
+		n.seen[node] = true
+		n.list = append(n.list, node)
+	}
 }

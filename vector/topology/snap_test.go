@@ -105,6 +105,14 @@ func TestSnapKeepsTilingsValidAndApart(t *testing.T) {
 				t.Fatalf("a second snap loses %v", l)
 			}
 		}
+		// Pieces that only touch get no vertices but those of their neighbours.
+		for _, p := range live {
+			for _, q := range p[0] {
+				if !nearAny(q, in, grid/2*1.001+1e-9) {
+					t.Fatalf("vertex %v is not that of any piece", q)
+				}
+			}
+		}
 		// No vertex moves by more than half a step in either axis, so neither
 		// does any edge by more than half a diagonal.
 		var after float64
@@ -122,4 +130,19 @@ func TestSnapKeepsTilingsValidAndApart(t *testing.T) {
 			t.Fatalf("area goes from %v to %v", total, after)
 		}
 	})
+}
+
+// nearAny reports whether a vertex of the polygons is within the reach of q, on
+// each axis.
+func nearAny(q orb.Point, polygons []orb.Polygon, reach float64) bool {
+	for _, p := range polygons {
+		for _, ring := range p {
+			for _, v := range ring {
+				if math.Abs(v[0]-q[0]) <= reach && math.Abs(v[1]-q[1]) <= reach {
+					return true
+				}
+			}
+		}
+	}
+	return false
 }
