@@ -202,27 +202,39 @@ func (o object) same(other object) bool {
 	return C.proj_is_equivalent_to_with_ctx(o.context, o.pj, other.pj, C.PJ_COMP_EQUIVALENT_EXCEPT_AXIS_ORDER_GEOGCRS) != 0
 }
 
-// sureConfidence is the least confidence in percent at which PROJ holds a
-// definition to be that of a code, names of the CRS left aside.
-const sureConfidence = 90
+// Confidence in percent at which PROJ holds a definition to be that of a
+// code: it is the same under an equivalent name, or the same under another.
+const (
+	sameAndNamed = 90
+	sameUnnamed  = 70
+)
 
 // identify returns the EPSG code of a definition that carries none; 0 when
-// no code is sure.
+// no code, or more than one, is sure.
 func (o object) identify() int {
 	authority := C.CString(epsg)
 	defer C.free(unsafe.Pointer(authority))
-	var confidence *C.int
-	list := C.proj_identify(o.context, o.pj, authority, nil, &confidence)
+	var first *C.int
+	list := C.proj_identify(o.context, o.pj, authority, nil, &first)
 	if list == nil {
 		return 0
 	}
 	defer C.proj_list_destroy(list)
-	defer C.proj_int_list_destroy(confidence)
-	if C.proj_list_get_count(list) == 0 || *confidence < sureConfidence {
+	defer C.proj_int_list_destroy(first)
+	count := int(C.proj_list_get_count(list))
+	if count == 0 {
+		return 0
+	}
+	confidence := unsafe.Slice(first, count)
+	alone := count == 1 || confidence[1] < confidence[0]
+	if confidence[0] < sameUnnamed || confidence[0] < sameAndNamed && !alone {
 		return 0
 	}
 	best := object{o.database, C.proj_list_get(o.context, list, 0)}
 	defer best.free()
+	if !o.same(best) {
+		return 0
+	}
 	_, code := best.identifier()
 	return code
 }

@@ -44,7 +44,8 @@ type Keys struct {
 
 // CRS returns the CRS that the keys name: codes, kind and units as far as
 // they give them. A projection that is spelled out in keys and has no code
-// gives a CRS with a name and units but without code or definition, and a
+// gives its definition as text where its method is transverse Mercator, Lambert
+// conic or Albers on a well-known datum, else only name and units, and a
 // warning. A directory that cannot be read is an error.
 func (k Keys) CRS() (c vector.CRS, warnings []string, err error) {
 	d, err := k.parse()
@@ -79,7 +80,9 @@ func (k Keys) CRS() (c vector.CRS, warnings []string, err error) {
 	case isWebMercatorCode(code):
 		c.Authority, c.Code, c.Kind = "EPSG", webMercator, vector.WebMercatorCRS
 	case code == userDefined:
-		warnings = append(warnings, fmt.Sprintf("the GeoTIFF keys spell out a projection without an EPSG code (%q): give its code", c.Name))
+		if c.WKT = d.definition(c.Name); c.WKT == "" {
+			warnings = append(warnings, fmt.Sprintf("the GeoTIFF keys spell out a projection (%q) that cannot be put together from them: give its EPSG code", c.Name))
+		}
 	case code > 0:
 		c.Authority, c.Code = "EPSG", code
 	}
@@ -141,13 +144,16 @@ func (d directory) short(key int) int {
 	return 0
 }
 
-func (d directory) double(key int) float64 {
+// number returns a key's value in the doubles, and false when there is none
+// or it is not finite.
+func (d directory) number(key int) (float64, bool) {
 	v := d.keys[key]
 	at := 8 * int(v[2])
 	if v[0] != RecordDoubles || at+8 > len(d.Doubles) {
-		return 0
+		return 0, false
 	}
-	return math.Float64frombits(binary.LittleEndian.Uint64(d.Doubles[at:]))
+	value := math.Float64frombits(binary.LittleEndian.Uint64(d.Doubles[at:]))
+	return value, !math.IsNaN(value) && !math.IsInf(value, 0)
 }
 
 // text returns a key's text, without the bar that ends it.
@@ -164,7 +170,8 @@ func (d directory) text(key int) string {
 func (d directory) unit(key, sizeKey int) vector.Unit {
 	code := d.short(key)
 	if code == userDefined && sizeKey != 0 {
-		return UnitOfLength("unit of its own", d.double(sizeKey))
+		size, _ := d.number(sizeKey)
+		return UnitOfLength("unit of its own", size)
 	}
 	return unitOfCode(code)
 }
