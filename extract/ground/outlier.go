@@ -56,15 +56,22 @@ func dropOutliers(l *lowest, drop float64) {
 func dropClusters(l *lowest, n int, rescued []bool, drop float32) {
 	offsets := pairOffsets()
 	wide := l.gather(n)
+	var low []int
 	for _, i := range lowCells(wide, offsets, drop) {
 		row, col := i/wide.Cols*n, i%wide.Cols*n
 		limit := pairQuantile(wide, i, offsets) - drop
 		for r := row; r < row+n; r++ {
 			for c := col; c < col+n; c++ {
-				if at := r*l.Cols + c; l.z[at] < limit && !rescued[at] {
-					l.z[at] = nan32
+				if at := r*l.Cols + c; l.z[at] < limit {
+					low = append(low, at)
 				}
 			}
+		}
+	}
+	rescue(l, low, rescued)
+	for _, i := range low {
+		if !rescued[i] {
+			l.z[i] = nan32
 		}
 	}
 }
@@ -204,16 +211,17 @@ func (l *lowest) at(row, col int) float32 {
 const (
 	rescueRadius = 8.0  // metres
 	rescueCount  = 8    // cells that agree, at least
-	rescueFill   = 0.03 // of all cells about: outliers are rarer
-	rescueShare  = 0.6  // of the low cells about
+	rescueFill   = 0.015 // of all cells about: outliers are rarer
+	rescueShare  = 0.6  // of the low cells about that are no higher
 	rescueSlope  = 0.5  // of the surface they share
 	rescueRough  = 0.3  // metres
 )
 
 // rescue marks those of the low cells that agree with most low cells about
-// them, and have such on three sides.
+// them but for higher ones (the crowns have their own), and have such on three
+// sides.
 func rescue(l *lowest, low []int, rescued []bool) {
-	isLow := make([]bool, len(l.z))
+	isLow := append([]bool(nil), rescued...)
 	for _, i := range low {
 		isLow[i] = true
 	}
@@ -228,14 +236,16 @@ func rescue(l *lowest, low []int, rescued []bool) {
 func agrees(l *lowest, i int, isLow []bool, reach int) bool {
 	row, col, z := i/l.Cols, i%l.Cols, float64(l.z[i])
 	var sides [4]bool
-	cells, all, same := 0, 0, 0
+	cells, same, below := 0, 0, 0
 	for r := max(row-reach, 0); r <= min(row+reach, l.Rows-1); r++ {
 		for c := max(col-reach, 0); c <= min(col+reach, l.Cols-1); c++ {
 			cells++
 			if at := r*l.Cols + c; isLow[at] && at != i {
-				all++
-				away := l.Cell * float64(max(abs(r-row), abs(c-col)))
-				if d := float64(l.z[at]) - z; max(d, -d) <= rescueRough+rescueSlope*away {
+				limit := rescueRough + rescueSlope*l.Cell*float64(max(abs(r-row), abs(c-col)))
+				switch d := float64(l.z[at]) - z; {
+				case d < -limit:
+					below++
+				case d <= limit:
 					same++
 					sides[side(r-row, c-col)] = true
 				}
@@ -248,7 +258,7 @@ func agrees(l *lowest, i int, isLow []bool, reach int) bool {
 			n++
 		}
 	}
-	least := max(rescueCount, rescueFill*float64(cells), rescueShare*float64(all))
+	least := max(rescueCount, rescueFill*float64(cells), rescueShare*float64(same+below))
 	return float64(same) >= least && n >= 3
 }
 
