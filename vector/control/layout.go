@@ -63,19 +63,25 @@ func layoutOf(first line) (layout, error) {
 		if err != nil || len(fields) < 2 {
 			continue
 		}
+		// Numbers first: a point may be called N or E, as a column is.
+		if isPoint(fields, separator) {
+			return layout{separator: separator, at: [columns]int{0, 1, 2, 3, 4}}, nil
+		}
 		if l, ok := named(fields, separator); ok {
 			return l, l.complete(first.number)
 		}
-		if len(fields) < 3 {
-			continue
-		}
-		_, errN := number(fields[1], separator)
-		_, errE := number(fields[2], separator)
-		if errN == nil && errE == nil {
-			return layout{separator: separator, at: [columns]int{0, 1, 2, 3, 4}}, nil
-		}
 	}
 	return layout{}, fmt.Errorf("line %d: %q is neither a point (point,northing,easting,elevation,description) nor names of columns", first.number, clipped(first.text))
+}
+
+// isPoint reports whether the second and third field are numbers.
+func isPoint(fields []string, separator rune) bool {
+	if len(fields) < 3 {
+		return false
+	}
+	_, errN := number(fields[1], separator)
+	_, errE := number(fields[2], separator)
+	return errN == nil && errE == nil
 }
 
 // named returns the layout that a line of column names gives; false for a line

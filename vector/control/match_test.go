@@ -183,7 +183,7 @@ func TestResultAsJSON(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{`"rmse_h":null`, `"control_id":"p"`, `"blunders":[]`, `"surveyed":1`} {
+	for _, want := range []string{`"rmse_h":null`, `"control_id":"p"`, `"blunders":[]`, `"surveyed":1`, `"points":[{"control_id":"p","east":1,"north":2,"elevation":null,`, `"delta_h":null,"used":false,"reason":"there is no corner`} {
 		if !strings.Contains(string(b), want) {
 			t.Errorf("%s lacks %s", b, want)
 		}

@@ -78,6 +78,13 @@ func TestReadDescriptions(t *testing.T) {
 	}
 }
 
+func TestReadTakesAPointCalledLikeAColumn(t *testing.T) {
+	got, err := control.Read(strings.NewReader("N,5800012.34,500123.456\nE,5800013.34,500124.456\n"), block)
+	if err != nil || len(got) != 2 || got[0].ID != "N" {
+		t.Errorf("got %v, %v", got, err)
+	}
+}
+
 func TestReadNamesALineWithoutNameColumn(t *testing.T) {
 	got, err := control.Read(strings.NewReader("northing,easting\n5800012.34,500123.456\n"), block)
 	if err != nil || got[0].ID != "line 2" {

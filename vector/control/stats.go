@@ -76,6 +76,24 @@ type Finding struct {
 	Reason    string `json:"reason"`
 }
 
+// A Detail is one check in a form that JSON can hold. DeltaH is the horizontal
+// distance between corner and point.
+type Detail struct {
+	ControlID  string `json:"control_id"`
+	East       Value  `json:"east"`
+	North      Value  `json:"north"`
+	Elevation  Value  `json:"elevation"`
+	BuildingID string `json:"building_id,omitempty"`
+	Ring       int    `json:"ring"`
+	Vertex     int    `json:"vertex"`
+	DeltaE     Value  `json:"delta_e"`
+	DeltaN     Value  `json:"delta_n"`
+	DeltaU     Value  `json:"delta_u"`
+	DeltaH     Value  `json:"delta_h"`
+	Used       bool   `json:"used"`
+	Reason     string `json:"reason,omitempty"`
+}
+
 // A Result is what the checks of one delivery come to.
 type Result struct {
 	// Surveyed, Matched and Used count points: given, with a corner, and left
@@ -91,16 +109,19 @@ type Result struct {
 	// Blunders and Unmatched are in the order of the checks.
 	Blunders  []Finding `json:"blunders"`
 	Unmatched []Finding `json:"unmatched"`
+	// Points has every check, in order.
+	Points []Detail `json:"points"`
 	// BlundersSought is false where the points are too few to find any.
 	BlundersSought bool `json:"blunders_sought"`
 }
 
 // Stats returns the statistics of the checks that Match gave.
 func Stats(checks []vector.CornerCheck) Result {
-	r := Result{Surveyed: len(checks), Blunders: []Finding{}, Unmatched: []Finding{}}
+	r := Result{Surveyed: len(checks), Blunders: []Finding{}, Unmatched: []Finding{}, Points: make([]Detail, 0, len(checks))}
 	var all, kept []vector.CornerCheck
 	buildings := map[string]bool{}
 	for _, c := range checks {
+		r.Points = append(r.Points, detail(c))
 		finding := Finding{c.ControlID, c.Reason}
 		if math.IsNaN(c.DeltaE + c.DeltaN) {
 			r.Unmatched = append(r.Unmatched, finding)
@@ -118,6 +139,15 @@ func Stats(checks []vector.CornerCheck) Result {
 	r.BlundersSought = len(all) >= leastForBlunders
 	r.All, r.Kept = statistics(all), statistics(kept)
 	return r
+}
+
+func detail(c vector.CornerCheck) Detail {
+	return Detail{
+		ControlID: c.ControlID, East: Value(c.Surveyed[0]), North: Value(c.Surveyed[1]), Elevation: Value(c.SurveyedU),
+		BuildingID: c.BuildingID, Ring: c.Ring, Vertex: c.Vertex,
+		DeltaE: Value(c.DeltaE), DeltaN: Value(c.DeltaN), DeltaU: Value(c.DeltaU), DeltaH: Value(math.Hypot(c.DeltaE, c.DeltaN)),
+		Used: c.Used, Reason: c.Reason,
+	}
 }
 
 func statistics(checks []vector.CornerCheck) Statistics {
