@@ -42,7 +42,8 @@ func survey2(seed uint64, density, noise float64, shift vec, surface func(x, y f
 func TestSwathsTellTheirShift(t *testing.T) {
 	shift := vec{0.06, -0.04, 0.03}
 	for _, density := range []float64{4, 30} {
-		pairs := Measure(blockOf(survey2(1, density, 0.02, shift, hips)), 2).Report.Pairs
+		r := Measure(blockOf(survey2(1, density, 0.02, shift, hips)), 2).Report
+		pairs := r.Pairs
 		if len(pairs) != 1 {
 			t.Fatalf("%d pairs of swaths, want 1", len(pairs))
 		}
@@ -50,6 +51,11 @@ func TestSwathsTellTheirShift(t *testing.T) {
 		t.Logf("%+v", p)
 		if !p.Horizontal || !p.Shifted {
 			t.Errorf("at %.0f/m²: horizontal %v, shifted %v, want both", density, p.Horizontal, p.Shifted)
+		}
+		// An edge that both see is blurred by half of the shift.
+		want := math.Sqrt(0.02*0.02 + (shift[0]*shift[0]+shift[1]*shift[1])/2/4)
+		if got := r.Sigma.Value; math.Abs(got-want) > 0.1*want {
+			t.Errorf("at %.0f/m²: horizontal noise %.4f m, want %.4f", density, got, want)
 		}
 		for i, c := range []struct{ got, sigma float64 }{{p.DE, p.SigmaDE}, {p.DN, p.SigmaDN}, {p.DZ, p.SigmaDZ}} {
 			if e := math.Abs(c.got - shift[i]); e > 4*c.sigma+0.001 || c.sigma > 0.02 {

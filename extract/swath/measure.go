@@ -171,9 +171,9 @@ func (f *finishes) horizontalNoise(u uprights, s Surface) Estimate {
 	return e
 }
 
-// clearly is the share of all walls that must scatter alike: hedges pass for
-// walls, too, but each has a thickness of its own.
-const clearly = 0.6
+// clearly is the share of all wall points whose walls must scatter alike:
+// hedges pass for walls, too, but each has a thickness of its own.
+const clearly = 0.4
 
 // withShifts adds to the noise within swaths what they are shifted against
 // one another: for two swaths of equal weight, half of the shift.

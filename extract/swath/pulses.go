@@ -73,7 +73,16 @@ func (s *sheaf) place(p *cloud.Point) vec {
 // gather returns the rays of each line.
 func gather(b *cloud.Block, f *fleet, workers int) []sheaf {
 	parts := inChunks(b, workers, func(points []cloud.Point, lo int) []echo { return f.echoes(points, lo) })
+	counts := make([]int, len(f.lines))
+	for _, part := range parts {
+		for _, e := range part {
+			counts[e.line]++
+		}
+	}
 	byLine := make([][]echo, len(f.lines))
+	for i, n := range counts {
+		byLine[i] = make([]echo, 0, n)
+	}
 	for _, part := range parts {
 		for _, e := range part {
 			byLine[e.line] = append(byLine[e.line], e)

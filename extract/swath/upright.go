@@ -46,19 +46,23 @@ func newUprights() uprights {
 }
 
 // searchUprights measures how points scatter across walls and roof edges, on
-// squares anchored on the CRS and chosen by a hash.
+// squares anchored on the CRS and chosen by a hash: small ones, in which trees
+// beside an edge get in the way less often, and twice as large ones, which
+// hold more of it.
 func searchUprights(b *cloud.Block, d Density, workers int) uprights {
 	size := min(max(2*patchSize(d.Median), 2), 8)
-	every := uint64(1)
-	for d.Occupied/(size*size)/float64(every) > mostUpright {
-		every *= 2
-	}
-	f := fitter{block: b, size: size, every: every}
-	units := b.Units()
 	sum := newUprights()
-	for _, u := range ordered(len(units), workers, func(i int) uprights { return f.uprights(units[i]) }) {
-		sum.walls.merge(u.walls)
-		sum.edges.merge(u.edges)
+	for _, size := range []float64{size, 2 * size} {
+		every := uint64(1)
+		for d.Occupied/(size*size)/float64(every) > mostUpright {
+			every *= 2
+		}
+		f := fitter{block: b, size: size, every: every}
+		units := b.Units()
+		for _, u := range ordered(len(units), workers, func(i int) uprights { return f.uprights(units[i]) }) {
+			sum.walls.merge(u.walls)
+			sum.edges.merge(u.edges)
+		}
 	}
 	return sum
 }

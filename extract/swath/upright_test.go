@@ -73,13 +73,13 @@ func TestUprightsTellNoiseAndBeam(t *testing.T) {
 				y := yard{seed: 1, density: density, sigma: sigma, f: f, walls: 15, houses: 12, hedges: true}
 				r := Measure(blockOf(y.points()), 2).Report
 				t.Logf("density %3.0f sigma %.2f f %.2f: %.4f (%d) %.4f (%d)", density, sigma, f, r.Sigma.Value, r.Sigma.Samples, r.Beam.Value, r.Beam.Samples)
-				if math.Abs(r.Sigma.Value-sigma) > 0.25*sigma {
+				if math.Abs(r.Sigma.Value-sigma) > 0.05*sigma {
 					t.Errorf("density %.0f sigma %.2f f %.2f: sigma %.4f m", density, sigma, f, r.Sigma.Value)
 				}
 				if r.Beam.Samples == 0 && f*density < 1.5 {
 					continue // five pulses on two metres of edge are no row
 				}
-				if math.Abs(r.Beam.Value-f) > 0.25*f+0.01 {
+				if math.Abs(r.Beam.Value-f) > 0.1*f+0.003 {
 					t.Errorf("density %.0f sigma %.2f f %.2f: beam %.4f m from %d edges", density, sigma, f, r.Beam.Value, r.Beam.Samples)
 				}
 			}
