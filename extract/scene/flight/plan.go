@@ -62,33 +62,47 @@ const lead = 8
 // gpsStart is an adjusted standard GPS time in autumn 2025.
 const gpsStart = 4.43e8
 
-// MakePlan plans a flight. It fails when the density asked for is beyond the
-// scanner at its lowest speed.
+// MakePlan plans a flight. The platform flies lower than the scanner's usual
+// height, down to its least, where the density asks for it; it fails when the
+// density is beyond the scanner even there.
 func MakePlan(s Scanner, target Target) (*Plan, error) {
 	if !(target.Density > 0) {
 		return nil, fmt.Errorf("flight: plan: density %g is not above 0", target.Density)
 	}
+	for {
+		p := planAt(s, target)
+		if p.PulseRate <= s.MaxPulseRate {
+			return p, nil
+		}
+		const lower = 0.9 // of the height, in a step
+		if s.Height*lower < s.MinHeight {
+			return nil, fmt.Errorf("flight: plan: %.0f pulses a square metre need %.0f kHz, the %s has %.0f: ask for fewer",
+				target.Density, p.PulseRate/1e3, s.Kind, s.MaxPulseRate/1e3)
+		}
+		s.Height *= lower
+	}
+}
+
+// planAt plans a flight at the scanner's height, without regard to its highest
+// pulse rate.
+func planAt(s Scanner, target Target) *Plan {
 	p := &Plan{
-		Scanner: s, Low: target.Low, High: target.High, Ground: target.Ground,
+		Scanner: s, Low: target.Low, High: target.High, Ground: target.Ground, Density: target.Density,
 		Elevation: target.Ground + s.Height, Spacing: s.Swath() * (1 - s.Overlap),
 	}
 	p.lay(target)
-	// Each line alone gives PulseRate·Active/(Speed·Swath) where it covers.
+	// A line alone gives PulseRate·Active/(Speed·Swath) in the mean of its
+	// swath.
 	wanted := target.Density / p.coverage() * s.Swath()
 	p.Speed = min(max(s.MaxPulseRate*s.Active/wanted, s.MinSpeed), s.Speed)
 	p.PulseRate = wanted * p.Speed / s.Active
-	if p.PulseRate > s.MaxPulseRate*1.0001 {
-		return nil, fmt.Errorf("flight: plan: %.0f pulses a square metre need %.0f kHz, the %s has %.0f: ask for fewer",
-			target.Density, p.PulseRate/1e3, s.Kind, s.MaxPulseRate/1e3)
-	}
-	p.Density = target.Density
-	p.ScanRate = s.Turns
-	if s.Kind != RotatingBeams {
-		// Lines as far apart along the track as pulses are across it.
-		p.ScanRate = math.Sqrt(p.Speed * p.PulseRate * s.Active / s.Swath())
+	// Lines as far apart along the track as pulses are across it.
+	p.ScanRate = math.Sqrt(p.Speed * p.PulseRate * s.Active / s.Swath())
+	if s.Kind == RotatingBeams {
+		p.ScanRate = s.Turns
 	}
 	p.time(target.Turns)
-	return p, nil
+	return p
 }
 
 // lay places the lines so that their swaths cover the block.
@@ -136,10 +150,11 @@ func extentAlong(target Target, heading float64) (low, high solid.Point) {
 	return low, high
 }
 
-// coverage returns the mean number of swaths over a place of the block.
+// coverage returns the mean number of swaths over a place of the block, each
+// weighted by its density there against its own mean.
 func (p *Plan) coverage() float64 {
 	const steps = 60
-	sum := 0
+	sum := 0.0
 	for i := range steps * steps {
 		q := solid.Point{
 			X: p.Low.X + (p.High.X-p.Low.X)*(float64(i%steps)+0.5)/steps,
@@ -150,11 +165,27 @@ func (p *Plan) coverage() float64 {
 			c, s := math.Cos(l.Heading), math.Sin(l.Heading)
 			u, v := d.X*c+d.Y*s, -d.X*s+d.Y*c
 			if math.Abs(v) <= p.Scanner.Swath()/2 && u >= 0 && u <= l.Length {
-				sum++
+				sum += p.Scanner.weight(v)
 			}
 		}
 	}
-	return float64(sum) / (steps * steps)
+	return sum / (steps * steps)
+}
+
+// weight returns the density of a swath at a distance from its middle line
+// against its mean: the width times the derivative of the sweep's part by that
+// distance. Even steps of angle crowd in the middle, a swinging mirror dwells at
+// the rim.
+func (s Scanner) weight(v float64) float64 {
+	angle := math.Atan(v / s.Height)
+	half := s.FieldOfView / 2
+	partByAngle := 1 / s.FieldOfView
+	if s.Kind == OscillatingMirror {
+		reach := s.Active * math.Pi / 2
+		x := angle / half * math.Sin(reach)
+		partByAngle = math.Sin(reach) / (2 * reach * half * math.Sqrt(1-x*x))
+	}
+	return s.Swath() * partByAngle * math.Cos(angle) * math.Cos(angle) / s.Height
 }
 
 // time sets when each line is flown, and its turn.

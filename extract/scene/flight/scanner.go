@@ -52,14 +52,15 @@ type Scanner struct {
 	// Threshold is the share of the energy, of a white surface met squarely at
 	// planning height, that a return needs.
 	Threshold float64
-	// Height above ground, the speeds the platform can fly, and the share of a
-	// swath that its neighbour covers again.
-	Height           float64
-	MinSpeed, Speed  float64
-	Overlap          float64
-	Wobble           float64 // standard deviation of the attitude flown
-	Errors           Errors
-	LowRate, TopRate float64 // shares of pulses with a low or a high outlier
+	// Height above ground with the least that may be flown, the speeds the
+	// platform can fly, and the share of a swath that its neighbour covers
+	// again.
+	Height, MinHeight float64
+	MinSpeed, Speed   float64
+	Overlap           float64
+	Wobble            float64 // standard deviation of the attitude flown
+	Errors            Errors
+	LowRate, TopRate  float64 // shares of pulses with a low or a high outlier
 }
 
 // Errors are the standard deviations of what the navigation does not know.
@@ -83,7 +84,7 @@ func Preset(kind Kind) (Scanner, error) {
 		return Scanner{
 			Kind: kind, FieldOfView: 76 * degree, MaxPulseRate: 300e3, Active: 0.42, Beams: 1,
 			Divergence: [2]float64{0.0016, 0.0005}, Resolution: 0.55, MaxReturns: 5, Threshold: 0.012,
-			Height: 60, MinSpeed: 3, Speed: 8, Overlap: 0.45, Wobble: 0.6 * degree,
+			Height: 60, MinHeight: 30, MinSpeed: 3, Speed: 8, Overlap: 0.45, Wobble: 0.6 * degree,
 			Errors: Errors{
 				Range: 0.012, Angle: 0.004 * degree, Roll: 0.008 * degree, Pitch: 0.008 * degree,
 				Heading: 0.025 * degree, Tau: 6, Offset: 0.010, Drift: 0.008, DriftTau: 20, Turn: 6,
@@ -94,7 +95,7 @@ func Preset(kind Kind) (Scanner, error) {
 		return Scanner{
 			Kind: kind, FieldOfView: 80 * degree, MaxPulseRate: 280e3, Active: 80.0 / 360, Turns: 20, Beams: 32, Fan: 30 * degree,
 			Divergence: [2]float64{0.0015, 0.003}, Resolution: 0.9, MaxReturns: 3, Threshold: 0.016,
-			Height: 45, MinSpeed: 3, Speed: 6, Overlap: 0.5, Wobble: 0.8 * degree,
+			Height: 45, MinHeight: 30, MinSpeed: 3, Speed: 6, Overlap: 0.5, Wobble: 0.8 * degree,
 			Errors: Errors{
 				Range: 0.022, Angle: 0.010 * degree, Roll: 0.015 * degree, Pitch: 0.015 * degree,
 				Heading: 0.04 * degree, Tau: 5, Offset: 0.015, Drift: 0.012, DriftTau: 20, Turn: 6,
@@ -103,9 +104,9 @@ func Preset(kind Kind) (Scanner, error) {
 		}, nil
 	case OscillatingMirror:
 		return Scanner{
-			Kind: kind, FieldOfView: 36 * degree, MaxPulseRate: 400e3, Active: 0.8, Beams: 1,
+			Kind: kind, FieldOfView: 36 * degree, MaxPulseRate: 1e6, Active: 0.8, Beams: 1,
 			Divergence: [2]float64{0.00025, 0.00025}, Resolution: 1.2, MaxReturns: 5, Threshold: 0.012,
-			Height: 500, MinSpeed: 45, Speed: 70, Overlap: 0.5, Wobble: 0.3 * degree,
+			Height: 500, MinHeight: 150, MinSpeed: 30, Speed: 70, Overlap: 0.5, Wobble: 0.3 * degree,
 			Errors: Errors{
 				Range: 0.015, Angle: 0.0008 * degree, Roll: 0.0015 * degree, Pitch: 0.0015 * degree,
 				Heading: 0.004 * degree, Tau: 10, Offset: 0.020, Drift: 0.012, DriftTau: 30, Turn: 5,

@@ -18,22 +18,29 @@ type shot struct {
 	beam   uint8
 }
 
-// shots calls fire for each pulse of a sweep: one line of the scan, one turn
-// of rotating beams.
+// shots calls fire for each pulse of a sweep, in order of time: one line of the
+// scan, one turn of rotating beams. The pulses are not in step with the sweeps,
+// so a sweep starts with any part of a pulse's gap, and with any beam: their
+// number need not be whole.
 func (p *Plan) shots(sweep int, fire func(shot)) {
 	s := p.Scanner
 	period := 1 / p.ScanRate
-	perBeam := int(p.PulseRate * period * s.Active / float64(s.Beams))
-	gap := period * s.Active / float64(perBeam)
-	for j := range perBeam {
-		for b := range s.Beams {
-			x := shot{
-				time:  float64(sweep)*period + (float64(j)+float64(b)/float64(s.Beams))*gap,
-				index: uint64(sweep)*uint64(perBeam*s.Beams) + uint64(j*s.Beams+b),
-				last:  j == perBeam-1,
-				beam:  uint8(b),
+	perBeam := p.PulseRate * period * s.Active / float64(s.Beams)
+	phase := chance.Unit(chance.Hash(uint64(sweep), 0x9ac5))
+	start := int(phase * 7919 * float64(s.Beams))
+	for j := 0; float64(j) < perBeam; j++ {
+		for k := range s.Beams {
+			at := float64(j) + (phase+float64(k))/float64(s.Beams)
+			if at >= perBeam {
+				return
 			}
-			x.aim(p, sweep, (float64(j)+0.5)/float64(perBeam))
+			x := shot{
+				time:  (float64(sweep) + at/perBeam*s.Active) * period,
+				index: uint64(sweep)<<32 | uint64(j*s.Beams+k),
+				last:  at+1 >= perBeam,
+				beam:  uint8((start + k) % s.Beams),
+			}
+			x.aim(p, sweep, at/perBeam)
 			fire(x)
 		}
 	}

@@ -19,7 +19,7 @@ func pieces(r Region) [][]solid.Point {
 	}
 	slices.Sort(levels)
 	var all [][]solid.Point
-	const thin = 1e-7 // metres: a thinner slab is rounding
+	const thin = 1e-9 // metres: a thinner slab is rounding
 	for i := 1; i < len(levels); i++ {
 		if levels[i]-levels[i-1] > thin {
 			all = append(all, slab(r, levels[i-1], levels[i])...)
