@@ -3,8 +3,10 @@ package las
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"os"
 	"path/filepath"
+	"syscall"
 	"testing"
 )
 
@@ -133,5 +135,39 @@ func TestWaveformPacketsAreCopied(t *testing.T) {
 				t.Error("a record that was not loaded was taken")
 			}
 		}
+	}
+}
+
+// fullDisk takes some bytes and then no more.
+type fullDisk struct{ left int }
+
+func (d *fullDisk) Write(b []byte) (int, error) {
+	if len(b) > d.left {
+		return 0, syscall.ENOSPC
+	}
+	d.left -= len(b)
+	return len(b), nil
+}
+
+func TestWriterOnAFullDiskLeavesNothing(t *testing.T) {
+	dir := t.TempDir()
+	w, err := Create(filepath.Join(dir, "a.las"), Header{Version: 4, Format: 6, Scale: [3]float64{1, 1, 1}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	w.points = &fullDisk{100}
+	if err := w.WriteRecords(make([]byte, 90)); err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		if err := w.WriteRecords(make([]byte, 90)); !errors.Is(err, syscall.ENOSPC) {
+			t.Errorf("error is %v", err)
+		}
+	}
+	if err := w.Close(); !errors.Is(err, syscall.ENOSPC) {
+		t.Errorf("closing says %v", err)
+	}
+	if left, _ := os.ReadDir(dir); len(left) > 0 {
+		t.Errorf("%v was left", left)
 	}
 }
