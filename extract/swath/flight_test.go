@@ -29,6 +29,7 @@ type flight struct {
 	ground     func(x, y float64) float64
 	keep       func(x, y float64) bool
 	garbled    float64 // share of pulses whose first return lies 3 m beside
+	ownTimes   bool    // each return has its own time, 6.7 ns a metre later
 	week       bool    // time starts again at the end of the GPS week
 }
 
@@ -65,7 +66,10 @@ func (f *flight) pulse(t float64, n int, r *rand.Rand) []cloud.Point {
 		hits = []vec{hit.sub(down.scale(1 + 9*r.Float64())), hit}
 	}
 	var points []cloud.Point
-	time := f.time(t)
+	time, ownTime := f.time(t), 0.0
+	if f.ownTimes {
+		ownTime = 2 * hits[0].sub(hit).norm() / 299792458
+	}
 	garbled := r.Float64() < f.garbled
 	if f.timeStep > 0 {
 		time = math.Floor(time/f.timeStep) * f.timeStep
@@ -82,7 +86,7 @@ func (f *flight) pulse(t float64, n int, r *rand.Rand) []cloud.Point {
 			}
 		}
 		a := cloud.Attributes{
-			Time: time, Source: f.source, Return: uint8(i + 1), Returns: uint8(len(hits)),
+			Time: time + float64(i)*ownTime, Source: f.source, Return: uint8(i + 1), Returns: uint8(len(hits)),
 			ScanAngle: float32(across * 180 / math.Pi),
 		}
 		if f.noReturns {

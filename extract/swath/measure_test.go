@@ -219,3 +219,27 @@ func TestBlocksWithNextToNothing(t *testing.T) {
 		})
 	}
 }
+
+// Whatever the columns hold, the result is finite and can be written.
+func TestGarbageDoesNoHarm(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
+		extent := rapid.SampledFrom([]float64{0.001, 3, 100}).Draw(t, "extent")
+		span := rapid.SampledFrom([]float64{0, 1e-6, 2, 100, 1e6, 1e12}).Draw(t, "time span")
+		steps := rapid.SampledFrom([]float64{0, 1, 20}).Draw(t, "time steps")
+		points := make([]cloud.Point, rapid.IntRange(0, 800).Draw(t, "n"))
+		for i := range points {
+			time := r.Float64() * span
+			if steps > 0 {
+				time = math.Floor(r.Float64()*steps) / steps * span
+			}
+			points[i] = cloud.Pack(r.Float64()*extent, r.Float64()*extent, r.Float64()*extent, cloud.Attributes{
+				Time: time, Source: uint16(r.IntN(2)), Return: uint8(r.IntN(4)), Returns: uint8(r.IntN(4)),
+				ScanAngle: float32(r.IntN(256) - 128),
+			})
+		}
+		if _, err := json.Marshal(Measure(blockOf(points), 2).Report); err != nil {
+			t.Error(err)
+		}
+	})
+}

@@ -17,6 +17,15 @@ const shortestRay = 1
 // a position that changes by its own dynamics.
 const windowPulses = 300
 
+// lotTicks is how many ticks are chosen or left out together, lest the returns
+// of one pulse are parted.
+const lotTicks = 16
+
+// sameTicks is how far apart the times of one pulse's returns may be: some
+// clouds give each return its own, 6.7 ns later for every metre. Two pulses of
+// one source are five ticks apart at 2 MHz.
+const sameTicks = 1
+
 // A vec is a position or direction in metres: east, north, up.
 type vec [3]float64
 
@@ -44,7 +53,7 @@ func isEcho(p *cloud.Point) bool {
 	return n >= 2 && (p.Return() == 1 || p.Return() == n)
 }
 
-// An echo is a point's place, put in order by line, time and number.
+// An echo is a point's place; those of one pulse come together by their order.
 type echo struct {
 	line, index     int
 	tick            uint64
@@ -52,7 +61,7 @@ type echo struct {
 }
 
 func (e echo) compare(o echo) int {
-	return cmp.Or(cmp.Compare(e.tick, o.tick), e.returns-o.returns, e.number-o.number, e.index-o.index)
+	return cmp.Or(e.returns-o.returns, cmp.Compare(e.tick, o.tick), e.number-o.number, e.index-o.index)
 }
 
 // A sheaf is the rays of one line about an origin of its own: a whole number
@@ -102,7 +111,7 @@ func (f *fleet) echoes(points []cloud.Point, lo int) []echo {
 		of := f.find(p.Source, p.Tick())
 		l := &f.lines[of]
 		pulses := l.windows[l.window(windowOf(p.Tick()))].echoes / 2
-		if pulses > windowPulses && mix(p.Tick()^uint64(p.Source)<<48)%uint64(pulses) >= windowPulses {
+		if pulses > windowPulses && mix(p.Tick()/lotTicks^uint64(p.Source)<<48)%uint64(pulses) >= windowPulses {
 			continue
 		}
 		found = append(found, echo{of, lo + i, p.Tick(), p.Return(), p.Returns()})
@@ -118,15 +127,18 @@ func pair(b *cloud.Block, echoes []echo) sheaf {
 	var s sheaf
 	for lo := 0; lo < len(echoes); {
 		hi := lo + 1
-		for hi < len(echoes) && echoes[hi].tick == echoes[lo].tick && echoes[hi].returns == echoes[lo].returns {
+		for hi < len(echoes) && echoes[hi].returns == echoes[lo].returns && echoes[hi].tick-echoes[lo].tick <= sameTicks {
 			hi++
 		}
-		if hi-lo == 2 && echoes[lo].number == 1 && echoes[lo+1].number == echoes[lo].returns {
-			first, last := &b.Points[echoes[lo].index], &b.Points[echoes[lo+1].index]
-			s.join(first, last)
+		if a, o := echoes[lo], echoes[hi-1]; hi-lo == 2 && a.number+o.number == 1+a.returns {
+			if a.number != 1 {
+				a, o = o, a
+			}
+			s.join(&b.Points[a.index], &b.Points[o.index])
 		}
 		lo = hi
 	}
+	slices.SortStableFunc(s.rays, func(a, b ray) int { return cmp.Compare(a.tick, b.tick) })
 	return s
 }
 

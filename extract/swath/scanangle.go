@@ -97,9 +97,8 @@ func (f *fleet) sight(b *cloud.Block, wanted []bool, origins []cloud.Point, work
 	return byLine
 }
 
-// regress returns the path of a line from its scan angles, and whether they
-// tell it.
-func regress(l *line, sightings []sighting) (path, bool) {
+// regress returns the paths along a line that its scan angles tell.
+func regress(l *line, sightings []sighting) (paths []path) {
 	byWindow := make([][]sighting, len(l.windows))
 	for _, s := range sightings {
 		byWindow[s.window] = append(byWindow[s.window], s)
@@ -115,10 +114,17 @@ func regress(l *line, sightings []sighting) (path, bool) {
 			fixes = append(fixes, f)
 		}
 	}
-	if len(fixes) < 2 {
-		return path{}, false
+	lo := 0
+	for i := range fixes {
+		if i+1 < len(fixes) && fixes[i+1].number-fixes[i].number <= longestGap {
+			continue
+		}
+		if i > lo {
+			paths = append(paths, connect(fixes[lo:i+1]))
+		}
+		lo = i + 1
 	}
-	return connect(l, fixes), true
+	return paths
 }
 
 // fixOf solves the regression of one window. Where the beams are fanned out
@@ -257,8 +263,8 @@ func (r *regression) fix(height float64) (fix, bool) {
 	return f, true
 }
 
-// connect adjusts the path to the fixes of a line.
-func connect(l *line, fixes []fix) path {
+// connect adjusts a path to fixes.
+func connect(fixes []fix) path {
 	tilt, tiltSigma := pooledTilt(fixes)
 	first, last := fixes[0].number, fixes[len(fixes)-1].number
 	p := path{first: first, knots: make([]knot, last-first+2), rays: len(fixes), used: len(fixes)}

@@ -180,7 +180,7 @@ func survey(b *cloud.Block, workers int) voyage {
 		}
 	}
 	sightings := v.fleet.sight(b, wanted, origins, workers)
-	fromAngles := ordered(len(lines), workers, func(i int) []path { return regressAll(&lines[i], sightings[i]) })
+	fromAngles := ordered(len(lines), workers, func(i int) []path { return regress(&lines[i], sightings[i]) })
 	for i := range lines {
 		for _, p := range fromAngles[i] {
 			v.trajectory.add(&lines[i], p, origins[i], FromScanAngle)
@@ -195,13 +195,6 @@ func intersectAll(l *line, s sheaf) (paths []path) {
 		if p, ok := intersect(l, run); ok && p.plausible() {
 			paths = append(paths, p)
 		}
-	}
-	return paths
-}
-
-func regressAll(l *line, s []sighting) (paths []path) {
-	if p, ok := regress(l, s); ok {
-		paths = append(paths, p)
 	}
 	return paths
 }

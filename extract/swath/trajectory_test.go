@@ -124,6 +124,7 @@ func TestPositionsInHardCases(t *testing.T) {
 		{"noise of 5 cm a return", func(f *flight) { f.noise = 0.05 }, 0.15, 0.97},
 		{"time in whole 10 µs", func(f *flight) { f.timeStep = 1e-5 }, 0.03, 0.97},
 		{"a turn of 12° a second", func(f *flight) { f.path = turner }, 0.05, 0.97},
+		{"each return with its own time", func(f *flight) { f.ownTimes = true }, 0.03, 0.97},
 		{"the end of the GPS week", func(f *flight) { f.start, f.week = 604800-6.3, true }, 0.03, 0.97},
 	}
 	for i, tt := range tests {
