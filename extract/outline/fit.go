@@ -132,6 +132,8 @@ func (f *fitter) choose(start *model) *model {
 	m := c.name(start)
 	for round := range 4 {
 		c.sigma = floorSigma(m, f.l, f.measures)
+		clear(c.known)
+		clear(c.refused)
 		next := c.refine(c.simplify(m))
 		if next == m && round > 0 {
 			break

@@ -11,7 +11,9 @@ import "math"
 // density times normal velocity (Hadamard): exact for every polygon, without T.
 func (l *likelihood) probability(spans []span, row int, x, y float64, slopes []slope) (float64, bool) {
 	if len(l.near) == 1 {
-		return l.oneEdge(&spans[l.near[0]], x, y, &slopes[0])
+		if s := &spans[l.near[0]]; s.beside(x, y) {
+			return l.oneEdge(s, x, y, &slopes[0])
+		}
 	}
 	l.reached = l.reached[:0]
 	for k, i := range l.near {
@@ -82,6 +84,12 @@ func wedge(h, t float64) float64 {
 		return math.Copysign(0.5*cumulative(-math.Abs(h)), t*h)
 	}
 	return owen(h, t/h)
+}
+
+// beside tells whether a place lies between the ends of an edge, measured along it.
+func (s *span) beside(x, y float64) bool {
+	t := s.along(x, y)
+	return t >= s.ta && t <= s.tb
 }
 
 // oneEdge is probability where all but one edge, and so its ends, are out of reach.
