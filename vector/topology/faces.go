@@ -3,6 +3,7 @@ package topology
 import (
 	"cmp"
 	"math"
+	"math/big"
 	"slices"
 
 	"github.com/paulmach/orb"
@@ -19,14 +20,19 @@ func assemble(rings []chain) [][]chain {
 	if len(edges) == 0 {
 		return nil
 	}
-	loops := rings
 	if cancelled || repeats(edges) {
-		loops = nil
-		for _, traced := range trace(edges) {
-			loops = append(loops, simpleLoops(traced)...)
-		}
+		return nest(loopsOf(edges))
 	}
-	return nest(loops)
+	return nest(rings)
+}
+
+// loopsOf returns the simple loops that the edges form.
+func loopsOf(edges []edge) []chain {
+	var loops []chain
+	for _, traced := range trace(edges) {
+		loops = append(loops, simpleLoops(traced)...)
+	}
+	return loops
 }
 
 // uncancelled returns the edges of the rings in order, without pairs that run
@@ -160,13 +166,34 @@ func nest(loops []chain) [][]chain {
 	return polygons
 }
 
-// area returns the signed area of the chain, which is exact for whole numbers
-// of some millions of steps.
+// area returns the signed area of the chain, whose sign is exact: coordinates
+// are whole numbers, so the sum is exact in doubles while it stays below 2⁵³, and
+// is formed anew in integers when it does not.
 func area(c chain) float64 {
-	if len(c) == 0 {
-		return 0
+	const exact = 1 << 53
+	var double, size float64
+	for i := range c {
+		a, b := sub(c[i], c[0]), sub(c[(i+1)%len(c)], c[0])
+		p, q := a[0]*b[1], b[0]*a[1]
+		double += p - q
+		size += math.Abs(p) + math.Abs(q)
 	}
-	return SignedArea(append(orb.Ring(slices.Clone(c)), c[0]))
+	if size < exact {
+		return double / 2
+	}
+	sum := new(big.Int)
+	for i := range c {
+		a, b := sub(c[i], c[0]), sub(c[(i+1)%len(c)], c[0])
+		sum.Add(sum, product(a[0], b[1]))
+		sum.Sub(sum, product(b[0], a[1]))
+	}
+	double, _ = new(big.Float).SetInt(sum).Float64()
+	return double / 2
+}
+
+// product returns the product of two whole numbers.
+func product(a, b float64) *big.Int {
+	return new(big.Int).Mul(big.NewInt(int64(a)), big.NewInt(int64(b)))
 }
 
 // within reports whether the loop lies inside the exterior. They do not cross,

@@ -146,3 +146,44 @@ func nearAny(q orb.Point, polygons []orb.Polygon, reach float64) bool {
 	}
 	return false
 }
+
+// Overlapping outlines that are cut from each other and snapped lie apart, as
+// valid polygons: the way that footprints are made.
+func TestCutThenSnapLeavesNoOverlap(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := []orb.Polygon{star(t, "a"), star(t, "b"), star(t, "c"), star(t, "d")}
+		for i := range in {
+			for j := range i {
+				rest, err := topology.Difference(in[i], in[j])
+				if err != nil {
+					t.Fatal(err)
+				}
+				in[i] = nil
+				for _, p := range rest {
+					if topology.Area(p) > topology.Area(in[i]) {
+						in[i] = p
+					}
+				}
+			}
+		}
+		out, _, err := topology.Snap(in, 0.0001)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, p := range out {
+			if p == nil {
+				continue
+			}
+			if err := topology.Validate(p); err != nil {
+				t.Fatalf("polygon %d: %v", i, err)
+			}
+		}
+		pairs, err := topology.Overlaps(out)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(pairs) > 0 {
+			t.Fatalf("overlaps %v", pairs)
+		}
+	})
+}

@@ -70,9 +70,9 @@ func checkNumbers(ring orb.Ring) error {
 	return nil
 }
 
-// place finds the position in a message of simplefeatures, whose error types
+// placeInMessage finds the position in a message of simplefeatures, whose error types
 // cannot be matched otherwise.
-var place = regexp.MustCompile(`^(.*) \(at or near \{(\S+) (\S+)\}\)$`)
+var placeInMessage = regexp.MustCompile(`^(.*) \(at or near \{(\S+) (\S+)\}\)$`)
 
 // violation turns an error of simplefeatures, about the origin o, into one of
 // ours.
@@ -81,7 +81,7 @@ func violation(err error, o orb.Point) *Violation {
 		err = inner
 	}
 	v := &Violation{strings.TrimSpace(err.Error()), nowhere}
-	if m := place.FindStringSubmatch(v.Rule); m != nil {
+	if m := placeInMessage.FindStringSubmatch(v.Rule); m != nil {
 		x, errX := strconv.ParseFloat(m[2], 64)
 		y, errY := strconv.ParseFloat(m[3], 64)
 		if errX == nil && errY == nil {
