@@ -28,7 +28,13 @@ func Fit(obs []Observation, m Measures, o Options) (Result, error) {
 	if best == nil {
 		return Result{}, fmt.Errorf("outline: fit: %w", ErrTooFew)
 	}
-	return f.finish(best), nil
+	sound := best.sound()
+	if !sound {
+		best = f.lastResort()
+	}
+	r := f.describe(best)
+	f.review(&r, sound)
+	return r, nil
 }
 
 // A fitter is one building at work.
@@ -122,7 +128,7 @@ func (f *fitter) anneal(m *model, tolerance float64) float64 {
 
 // prepare gives a start its pulls and fits it.
 func (f *fitter) prepare(m *model) {
-	m.setPulls(f.l.field, f.measures.Spacing)
+	m.setPulls(f.l.field, f.measures)
 	f.anneal(m, 0.05)
 }
 
@@ -130,6 +136,7 @@ func (f *fitter) prepare(m *model) {
 func (f *fitter) choose(start *model) *model {
 	c := f.chooser(start)
 	m := c.name(start)
+	var last *model // the last that was sound
 	for round := range 4 {
 		c.sigma = floorSigma(m, f.l, f.measures)
 		clear(c.known)
@@ -139,8 +146,14 @@ func (f *fitter) choose(start *model) *model {
 			break
 		}
 		m = next.clone()
-		m.setPulls(f.l.field, f.measures.Spacing)
+		m.setPulls(f.l.field, f.measures)
 		f.anneal(m, 1e-4)
+		if m.sound() {
+			last = m.clone()
+		}
+	}
+	if last != nil && !m.sound() {
+		return last
 	}
 	return m
 }
@@ -218,64 +231,19 @@ func (f *fitter) explained(m *model) bool {
 	return short < 3 && f.l.surprise(m, floorSigma(m, f.l, f.measures)) < 4 && m.sound()
 }
 
-// finish works out covariance and description of a fitted model.
-func (f *fitter) finish(m *model) Result {
-	spans := m.spans(0, nil)
-	seen := look(f.l.field, spans, f.measures.Spacing)
-	whole := wholeDensity(seen, f.measures.Spacing)
-	prec := newPrecision(f.measures, f.l.classes() == 3)
-	supports := make([]support, len(spans))
-	for i := range spans {
-		supports[i] = prec.support(&spans[i], &seen[i], whole)
-	}
-	r := Result{OriginX: f.ox, OriginY: f.oy, Regular: true}
-	cov, ok := covariance(m, spans, supports)
-	if !ok {
-		r.Regular = false
-		cov = make([]float64, m.parameters()*m.parameters())
-	}
-	r.Covariance = cov
-	r.AreaSigma = math.Sqrt(max(areaVariance(m.parameters(), cov, spans), 0))
-	r.LogLik = f.l.at(m, floorSigma(m, f.l, f.measures), f.l.all(), nil)
-	f.describe(&r, m, spans, seen, supports)
-	return r
-}
-
-// describe writes rings, vertices and edges.
-func (f *fitter) describe(r *Result, m *model, spans []span, seen []sighting, supports []support) {
-	n := m.parameters()
-	for _, t := range m.theta {
-		r.Directions = append(r.Directions, t-math.Floor(t/(math.Pi/2))*(math.Pi/2))
-	}
-	i := 0
-	for k := range m.rings {
-		ring := Ring{Hole: ringArea(m.ringSpans(spans, k)) < 0}
-		for range m.rings[k] {
-			s, p := &spans[i], &spans[spans[i].prev]
-			v := Vertex{X: s.ax + f.ox, Y: s.ay + f.oy, Angle: math.Pi - math.Atan2(p.nx*s.ny-p.ny*s.nx, p.nx*s.nx+p.ny*s.ny)}
-			v.CovXX, v.CovXY, v.CovYY = cornerCovariance(n, r.Covariance, p, s)
-			if !supports[i].endSeen(&seen[i], true) || !supports[s.prev].endSeen(&seen[s.prev], false) {
-				v.Kind = Extended
+// lastResort is the box of the roof points in the main direction: what remains when no fit is a valid polygon.
+func (f *fitter) lastResort() *model {
+	m := &model{theta: []float64{f.direction()}}
+	ring := make([]edge, 4)
+	for q := range ring {
+		nx, ny := normal(m.theta[0], q)
+		ring[q] = edge{quarter: q, offset: math.Inf(-1)}
+		for _, o := range f.obs {
+			if o.Side == Inside {
+				ring[q].offset = max(ring[q].offset, nx*o.X+ny*o.Y+f.measures.Spacing/100)
 			}
-			ring.Vertices = append(ring.Vertices, v)
-			turns := int(math.Floor(m.theta[s.family] / (math.Pi / 2)))
-			ring.Edges = append(ring.Edges, Edge{
-				Length: s.length(), Sigma: math.Sqrt(supports[i].variance), Seen: supports[i].seen, OneSided: supports[i].missing > 0.5,
-				Inside: seen[i].count[Inside], Split: seen[i].count[Split], Outside: seen[i].count[Outside],
-				Direction: s.family, Quarter: (m.rings[k][s.index].quarter + turns) & 3, Parameter: s.param,
-			})
-			i++
 		}
-		r.Rings = append(r.Rings, ring)
 	}
-}
-
-// endSeen tells whether the edge is seen from both sides at one of its ends: in one of the two bins there, and over half of all.
-func (p *support) endSeen(g *sighting, first bool) bool {
-	n := len(g.bins)
-	a, b := &g.bins[n-1], &g.bins[max(n-2, 0)]
-	if first {
-		a, b = &g.bins[0], &g.bins[min(1, n-1)]
-	}
-	return p.missing < 0.5 && (a.seen() || b.seen()) && p.seen > 0.25
+	m.rings = [][]edge{ring}
+	return m
 }

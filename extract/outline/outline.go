@@ -124,6 +124,8 @@ type Edge struct {
 	OneSided bool
 	// Inside, Split and Outside count the observations within two and a half spacings of the edge.
 	Inside, Split, Outside int
+	// Unexplained counts those of them that lie on the wrong side further from the edge than noise and beam explain.
+	Unexplained int
 	// Direction indexes Result.Directions. The edge's outward normal has that angle plus Quarter right angles.
 	Direction, Quarter int
 	// Parameter is the index of the edge's offset in Result.Covariance.

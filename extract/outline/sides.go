@@ -21,6 +21,10 @@ type sighting struct {
 	nearIn, nearOut float64
 	// inside, split and outside count all within two and a half spacings.
 	count [4]int
+	// wrong counts those of them on the wrong side, unexplained those further off than noise and beam explain; wrongSq sums the squared
+	// distances of the former.
+	wrong, unexplained int
+	wrongSq            float64
 	// deep counts the inside observations one to five spacings from the edge, and their area: a density that does not suffer from an
 	// edge half a cell off.
 	deep, areaDeep float64
@@ -37,16 +41,16 @@ func (g gapSums) plus(h gapSums) gapSums {
 type bin struct{ t, in, out, areaIn, areaOut float64 }
 
 // look takes the sighting of every edge of a laid-out model.
-func look(f *field, spans []span, spacing float64) []sighting {
+func look(f *field, spans []span, m Measures) []sighting {
 	seen := make([]sighting, len(spans))
 	for i := range spans {
-		seen[i] = f.sight(spans, i, spacing)
+		seen[i] = f.sight(spans, i, m)
 	}
 	return seen
 }
 
-func (f *field) sight(spans []span, i int, spacing float64) sighting {
-	s := &spans[i]
+func (f *field) sight(spans []span, i int, m Measures) sighting {
+	s, spacing := &spans[i], m.Spacing
 	length := s.length()
 	g := sighting{nearIn: math.Inf(1), nearOut: math.Inf(1)}
 	g.bins = make([]bin, min(max(int(length/(3*spacing)), 1), 64))
@@ -74,6 +78,7 @@ func (f *field) sight(spans []span, i int, spacing float64) sighting {
 					continue
 				}
 				g.add(f.side[p], h, min(int((t-s.ta)/width), len(g.bins)-1), spacing)
+				g.addWrong(f.side[p], h, m)
 				if f.side[p] == Inside && h > 0 {
 					in = append(in, h)
 				} else if f.side[p] == Outside && h < 0 {
@@ -111,6 +116,18 @@ func (g *sighting) add(side Side, h float64, k int, spacing float64) {
 			g.out++
 			g.bins[k].out++
 		}
+	}
+}
+
+// addWrong counts an observation on the wrong side.
+func (g *sighting) addWrong(side Side, h float64, m Measures) {
+	if math.Abs(h) >= 2.5*m.Spacing || !(side == Inside && h < 0 || side == Outside && h > 0) {
+		return
+	}
+	g.wrong++
+	g.wrongSq += h * h
+	if math.Abs(h) > 3*m.Sigma+m.Beam+0.1*m.Spacing {
+		g.unexplained++
 	}
 }
 
@@ -222,10 +239,10 @@ func missing(has, hasArea, lacks, lacksArea float64) float64 {
 // setPulls gives each edge of m the force of what its sightings lack: with roof points up to the edge and nothing beyond, the chance
 // of no roof point in a strip of width x outside them falls as exp(-x/recurrence). It is worked out once, from an outline that has not
 // yet moved: a fit without it drifts, and then shows no lack.
-func (m *model) setPulls(f *field, spacing float64) {
+func (m *model) setPulls(f *field, me Measures) {
 	spans := m.spans(0, nil)
-	seen := look(f, spans, spacing)
-	whole := wholeDensity(seen, spacing)
+	seen := look(f, spans, me)
+	whole := wholeDensity(seen, me.Spacing)
 	for i := range spans {
 		s, g := &spans[i], &seen[i]
 		e := &m.rings[s.ring][s.index]
