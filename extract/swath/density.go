@@ -27,7 +27,7 @@ type Density struct {
 // points count, unless the block is too small to have any.
 func thickness(b *cloud.Block, workers int) Density {
 	units := b.Units()
-	counts := ordered(len(units), workers, func(i int) patchCounts { return countPatches(b, units[i]) })
+	counts := pooled(len(units), workers, newPatchCounts, func(c patchCounts, i int) { c.count(b, units[i]) })
 	sum := newPatchCounts()
 	for _, c := range counts {
 		sum.inner.merge(c.inner)
@@ -52,7 +52,7 @@ func newPatchCounts() patchCounts {
 	return patchCounts{newHistogram(1, most), newHistogram(1, most)}
 }
 
-func countPatches(b *cloud.Block, unit cloud.Rect) patchCounts {
+func (c patchCounts) count(b *cloud.Block, unit cloud.Rect) {
 	g := cloud.NewGrid(unit.Pad(densityPatch), densityPatch)
 	pulses, points := make([]uint32, g.Len()), make([]uint32, g.Len())
 	for s := range b.Spans(g.Bounds()) {
@@ -66,7 +66,6 @@ func countPatches(b *cloud.Block, unit cloud.Rect) patchCounts {
 			}
 		}
 	}
-	c := newPatchCounts()
 	for row := 1; row+1 < g.Rows; row++ {
 		for col := 1; col+1 < g.Cols; col++ {
 			i := row*g.Cols + col
@@ -79,7 +78,6 @@ func countPatches(b *cloud.Block, unit cloud.Rect) patchCounts {
 			}
 		}
 	}
-	return c
 }
 
 func surrounded(points []uint32, i, cols int) bool {

@@ -167,6 +167,23 @@ func ordered[T any](n, workers int, f func(i int) T) []T {
 	return results
 }
 
+// pooled calls f for 0 to n−1 on the given number of workers, each with an
+// accumulator of its own, and returns those. It is for counts, which do not
+// depend on who counted what.
+func pooled[T any](n, workers int, fresh func() T, f func(sum T, i int)) []T {
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	var next atomic.Int64
+	return ordered(min(workers, n), workers, func(int) T {
+		sum := fresh()
+		for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+			f(sum, i)
+		}
+		return sum
+	})
+}
+
 // mix is the finalizer of SplitMix64 (Steele, Lea & Flood 2014): a hash that
 // chooses patches and pulses without regard to anything measured on them.
 func mix(v uint64) uint64 {

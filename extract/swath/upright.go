@@ -22,8 +22,10 @@ const (
 	// must lie on one line: hedges and crowns put points beside it.
 	wallShare = 0.85
 	edgeShare = 0.7
-	// seamTries is how many pairs of points a seam is sought through.
-	seamTries = 40
+	// seamTries is how many pairs of points a seam is sought through, and
+	// seamSample about how many points judge which is best.
+	seamTries  = 40
+	seamSample = 48
 	// levelness is how far in metres the points of a roof edge may scatter in
 	// height about a straight line.
 	levelness = 0.15
@@ -59,7 +61,7 @@ func searchUprights(b *cloud.Block, d Density, workers int) uprights {
 		}
 		f := fitter{block: b, size: size, every: every}
 		units := b.Units()
-		for _, u := range ordered(len(units), workers, func(i int) uprights { return f.uprights(units[i]) }) {
+		for _, u := range pooled(len(units), workers, newUprights, func(u uprights, i int) { f.uprights(u, units[i]) }) {
 			sum.walls.merge(u.walls)
 			sum.edges.merge(u.edges)
 		}
@@ -67,8 +69,7 @@ func searchUprights(b *cloud.Block, d Density, workers int) uprights {
 	return sum
 }
 
-func (f fitter) uprights(unit cloud.Rect) uprights {
-	u := newUprights()
+func (f fitter) uprights(u uprights, unit cloud.Rect) {
 	var scratch []vec
 	for _, r := range f.squares(unit) {
 		lo, hi := int32(math.MaxInt32), int32(math.MinInt32)
@@ -87,7 +88,6 @@ func (f fitter) uprights(unit cloud.Rect) uprights {
 			u.edges.addTimes(s.scatter, s.points)
 		}
 	}
-	return u
 }
 
 // between appends the points of a square well above its lowest and well below
@@ -143,20 +143,25 @@ func findSeam(spots []vec, share float64) (seam, bool) {
 		return seam{}, false
 	}
 	best, tolerance := row{}, math.Inf(1)
-	distances := make([]float64, len(spots))
+	var few [seamSample + 1]vec
+	sample := few[:0]
+	for i := 0; i < len(spots); i += len(spots)/seamSample + 1 {
+		sample = append(sample, spots[i])
+	}
+	var distances [seamSample + 1]float64
 	for try := range seamTries {
 		h := mix(uint64(try))
-		a, b := spots[h%uint64(len(spots))], spots[h>>32%uint64(len(spots))]
+		a, b := sample[h%uint64(len(sample))], sample[h>>32%uint64(len(sample))]
 		dx, dy := b[0]-a[0], b[1]-a[1]
 		n := math.Hypot(dx, dy)
 		if n < seamLength/2 {
 			continue
 		}
 		r := row{x: a[0], y: a[1], ux: dx / n, uy: dy / n}
-		for i, s := range spots {
+		for i, s := range sample {
 			distances[i] = math.Abs(r.offset(s))
 		}
-		if d := quickQuantile(distances, share); d < tolerance {
+		if d := quickQuantile(distances[:len(sample)], share); d < tolerance {
 			best, tolerance = r, d
 		}
 	}
