@@ -149,7 +149,8 @@ func TestOverlay(t *testing.T) {
 	}
 }
 
-// star draws a valid polygon: vertices at rising directions about a centre.
+// star draws a valid polygon: vertices at rising directions about a centre, at
+// least 1 away from it, and perhaps a hole, at most 0.4 away.
 func star(t *rapid.T, label string) orb.Polygon {
 	n := rapid.IntRange(3, 12).Draw(t, label+" n")
 	e, no := rapid.Float64Range(-5, 5).Draw(t, label+" e"), rapid.Float64Range(-5, 5).Draw(t, label+" n")
@@ -159,7 +160,16 @@ func star(t *rapid.T, label string) orb.Polygon {
 		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(n))
 		ring = append(ring, orb.Point{far[0] + e + r*cos, far[1] + no + r*sin})
 	}
-	return orb.Polygon{append(ring, ring[0])}
+	p := orb.Polygon{append(ring, ring[0])}
+	if reach := rapid.Float64Range(-0.4, 0.4).Draw(t, label+" hole"); reach > 0.01 {
+		var hole orb.Ring
+		for i := range n {
+			sin, cos := math.Sincos(-2 * math.Pi * float64(i) / float64(n))
+			hole = append(hole, orb.Point{far[0] + e + reach*cos, far[1] + no + reach*sin})
+		}
+		p = append(p, append(hole, hole[0]))
+	}
+	return p
 }
 
 // Areas add up: |a∩b| + |a∪b| = |a| + |b| and |a∖b| + |a∩b| = |a|.
@@ -177,6 +187,9 @@ func TestOverlayAreasAddUp(t *testing.T) {
 			var area float64
 			for _, p := range got {
 				area += topology.Area(p)
+				if err := topology.Validate(p); err != nil {
+					t.Fatalf("%v: %v of %v and %v", err, p, a, b)
+				}
 			}
 			return area
 		}
@@ -196,8 +209,10 @@ func TestOverlayAreasAddUp(t *testing.T) {
 
 func perimeter(p orb.Polygon) float64 {
 	var sum float64
-	for i, q := range p[0][1:] {
-		sum += math.Hypot(q[0]-p[0][i][0], q[1]-p[0][i][1])
+	for _, ring := range p {
+		for i, q := range ring[1:] {
+			sum += math.Hypot(q[0]-ring[i][0], q[1]-ring[i][1])
+		}
 	}
 	return sum
 }
