@@ -77,15 +77,24 @@ func (p precision) support(s *span, g *sighting, whole float64) support {
 	share *= min(max((share-0.15)/0.2, 0), 1) // lines that cross the edge, or few points on lines, do no harm
 	two, one = max(two, share*apart*apart/12), max(one, share*apart*apart/12)
 	hard := (1-sup.missing)*two + sup.missing*one
-	if s.pull == 0 {
-		if gap := g.nearIn + g.nearOut - 2*p.beam; gap > 8*recurrence && gap < 1e6 {
-			hard = max(hard, gap*gap/12) // hidden from both sides: all that is known is the gap
-		}
+	if gap := g.nearIn + g.nearOut - 2*p.beam; s.pull == 0 && gap > 0 && gap < 1e6 {
+		hard = p.given(hard, gap, recurrence)
 	}
 	soft := p.sigma / (edgeInformation * p.gain * rate * (1 - sup.missing/2))
 	sup.variance = math.Pow(math.Pow(hard, 1.5)+math.Pow(soft, 1.5), 2.0/3)
 	sup.place(s, g)
 	return sup
+}
+
+// given is the variance for the gap that is seen around the edge. One wider than the pattern leads to expect leaves more room than the mean over
+// all gaps does; a third of the excess is taken, since the gap is open at its ends where edges meet. One eight times as wide is no gap of
+// the pattern: the edge is hidden from both sides, and the gap is all that is known.
+func (p precision) given(mean, gap, recurrence float64) float64 {
+	seen := gap * gap / 12
+	if gap > 8*recurrence {
+		return max(mean, seen)
+	}
+	return (2*mean + max(mean, seen)) / 3
 }
 
 // split is what the third class makes of the variance of the gap: with it a pulse within the beam's width of the edge bounds it too, so
