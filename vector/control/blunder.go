@@ -5,16 +5,19 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"quoin/vector"
 )
 
-// BlunderReason begins the reason of a matched point that is not used because
-// its difference is out of line with the others.
-const BlunderReason = "blunder"
+// BlunderReason begins the reason of a matched point of which something is not
+// used, because its difference is out of line with the others;
+// ElevationBlunder, that of one of which only the elevation is not.
+const (
+	BlunderReason    = "blunder"
+	ElevationBlunder = BlunderReason + " in elevation"
+)
 
 const (
 	// leastForBlunders is the number of matched points from which on blunders
@@ -54,8 +57,11 @@ const (
 // limit is significant (F test at 1 % for all points together). The first keeps
 // blunders from hiding each other, the second keeps a median that happens to be
 // small from raising false alarms. Both are about the middle of the
-// differences, so that a shift of the whole block does not count. A point with
-// a blunder in one component is not used in any.
+// differences, so that a shift of the whole block does not count.
+//
+// A point with a blunder in plan is not used at all, as it may sit at the wrong
+// corner. One with a blunder in elevation alone, as a wrong pole height gives,
+// stays in use, but for its elevation: its reason begins with ElevationBlunder.
 func FlagBlundersInPlace(checks []vector.CornerCheck) {
 	var plan, up []int
 	for i, c := range checks {
@@ -69,20 +75,18 @@ func FlagBlundersInPlace(checks []vector.CornerCheck) {
 			up = append(up, i)
 		}
 	}
-	reasons := make(map[int][]string)
-	planar := func(i int) [2]float64 { return [2]float64{checks[i].DeltaE, checks[i].DeltaN} }
-	for _, o := range (component{2, planeLimit / planeMedian, planar}).outliers(plan) {
-		reasons[o.index] = append(reasons[o.index], fmt.Sprintf("%.3f in plan from the others, %.1f times their spread", o.distance, o.distance/o.spread))
-	}
 	vertical := func(i int) [2]float64 { return [2]float64{checks[i].DeltaU} }
 	for _, o := range (component{1, lineLimit / lineMedian, vertical}).outliers(up) {
-		reasons[o.index] = append(reasons[o.index], fmt.Sprintf("%.3f in elevation from the others, %.1f times their spread", o.distance, o.distance/o.spread))
+		checks[o.index].Reason = ElevationBlunder + ": " + o.String()
 	}
-	for i := range checks {
-		if r := reasons[i]; r != nil {
-			checks[i].Used = false
-			checks[i].Reason = BlunderReason + ": " + strings.Join(r, "; ")
+	planar := func(i int) [2]float64 { return [2]float64{checks[i].DeltaE, checks[i].DeltaN} }
+	for _, o := range (component{2, planeLimit / planeMedian, planar}).outliers(plan) {
+		c := &checks[o.index]
+		reason := BlunderReason + " in plan: " + o.String()
+		if c.Reason != "" {
+			reason += "; " + c.Reason
 		}
+		c.Used, c.Reason = false, reason
 	}
 }
 
@@ -91,6 +95,11 @@ func FlagBlundersInPlace(checks []vector.CornerCheck) {
 type outlier struct {
 	index            int
 	distance, spread float64
+}
+
+// String says how far out of line the difference is.
+func (o outlier) String() string {
+	return fmt.Sprintf("%.3f from the others, %.1f times their spread", o.distance, o.distance/o.spread)
 }
 
 // component is the part of the differences that is looked at: in plan, with

@@ -28,9 +28,9 @@ const straight = 1.0
 // its reason says how far the nearest corner is, or who has it. Vertices at
 // which an outline goes straight on take no part.
 //
-// Of the matched points, blunders are flagged as FlagBlunders says: they keep
-// their corner and differences, are not used, and have a reason that begins
-// with BlunderReason. corners and points are not changed.
+// Of the matched points, blunders are flagged as FlagBlundersInPlace says: they
+// keep their corner and differences, and have a reason that begins with
+// BlunderReason. corners and points are not changed.
 func Match(corners []vector.Corner, points []Point, radius float64) []vector.CornerCheck {
 	var index rtree.RTreeG[int]
 	bound := orb.Bound{Min: orb.Point{math.Inf(1), math.Inf(1)}, Max: orb.Point{math.Inf(-1), math.Inf(-1)}}

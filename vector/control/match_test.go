@@ -148,12 +148,23 @@ func TestBlundersAreFlaggedAndCounted(t *testing.T) {
 			t.Errorf("n = %d: blunders %v", n, got.Blunders)
 			continue
 		}
-		if got.All.East.N != n || got.Kept.East.N != n-2 || got.All.RMSEH <= got.Kept.RMSEH {
+		// The wrong corner goes altogether, of the pole height the elevation.
+		if got.All.East.N != n || got.Kept.East.N != n-1 || got.Kept.Up.N != n-2 || got.All.RMSEH <= got.Kept.RMSEH || got.All.Up.RMSE <= got.Kept.Up.RMSE {
 			t.Errorf("n = %d: all %+v, kept %+v", n, got.All, got.Kept)
 		}
-		if !strings.Contains(got.Blunders[0].Reason, "in plan") || !strings.Contains(got.Blunders[1].Reason, "in elevation") {
+		if !strings.HasPrefix(got.Blunders[0].Reason, "blunder in plan: ") || !strings.HasPrefix(got.Blunders[1].Reason, control.ElevationBlunder) || checks[1].Used || !checks[4].Used {
 			t.Errorf("reasons %v", got.Blunders)
 		}
+	}
+}
+
+func TestABlunderInBothIsNamedOnce(t *testing.T) {
+	checks := normalChecks(rand.New(rand.NewPCG(1, 2)), 20, 0.03)
+	checks[3].DeltaN, checks[3].DeltaU = 5, 7
+	control.FlagBlundersInPlace(checks)
+	got := control.Stats(checks)
+	if len(got.Blunders) != 1 || !strings.Contains(got.Blunders[0].Reason, "; blunder in elevation: ") || got.Used != 19 || got.Kept.Up.N != 19 {
+		t.Errorf("got %+v", got.Blunders)
 	}
 }
 
@@ -249,7 +260,7 @@ func TestBlunderFalseAlarmsAreAsStated(t *testing.T) {
 		checks := normalChecks(r, n, 0.03)
 		control.FlagBlundersInPlace(checks)
 		for _, c := range checks {
-			if !c.Used {
+			if c.Reason != "" {
 				alarms++
 				break
 			}

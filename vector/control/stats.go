@@ -70,7 +70,7 @@ type Statistics struct {
 	Vertical95 Value `json:"vertical_95"`
 }
 
-// A Finding is a point that is not used, and why.
+// A Finding is a point of which something is not used, and why.
 type Finding struct {
 	ControlID string `json:"control_id"`
 	Reason    string `json:"reason"`
@@ -97,13 +97,14 @@ type Detail struct {
 // A Result is what the checks of one delivery come to.
 type Result struct {
 	// Surveyed, Matched and Used count points: given, with a corner, and left
-	// when blunders are taken out. Buildings counts those with a used point:
+	// when blunders in plan are taken out. Buildings counts those with a used point:
 	// corners of one building are not independent of each other.
 	Surveyed  int `json:"surveyed"`
 	Matched   int `json:"matched"`
 	Used      int `json:"used"`
 	Buildings int `json:"buildings"`
-	// All is of all matched points, blunders included, Kept of the used ones.
+	// All is of all matched points, blunders included, Kept of the used ones,
+	// without elevations that are blunders.
 	All  Statistics `json:"all_matched"`
 	Kept Statistics `json:"without_blunders"`
 	// Blunders and Unmatched are in the order of the checks.
@@ -128,12 +129,17 @@ func Stats(checks []vector.CornerCheck) Result {
 			continue
 		}
 		all = append(all, c)
-		if c.Used {
-			kept = append(kept, c)
-			buildings[c.BuildingID] = true
-		} else if strings.HasPrefix(c.Reason, BlunderReason) {
+		if strings.HasPrefix(c.Reason, BlunderReason) {
 			r.Blunders = append(r.Blunders, finding)
 		}
+		if !c.Used {
+			continue
+		}
+		if strings.HasPrefix(c.Reason, ElevationBlunder) {
+			c.DeltaU = math.NaN()
+		}
+		kept = append(kept, c)
+		buildings[c.BuildingID] = true
 	}
 	r.Matched, r.Used, r.Buildings = len(all), len(kept), len(buildings)
 	r.BlundersSought = len(all) >= leastForBlunders

@@ -17,7 +17,7 @@ func TestSummaryNamesEveryPointThatIsNotUsed(t *testing.T) {
 	got := control.Stats(checks).Summary(vector.CRS{Horizontal: vector.Foot, Vertical: vector.USSurveyFoot})
 	for _, want := range []string{
 		"25 surveyed points, 24 matched to a corner, 23 used (on 1 building)",
-		"Blunders, left out of the second figures: 1\n  GPS-7: blunder: ", "Not matched: 1\n  far: outside\n",
+		"Blunders, left out of the second figures: 1\n  GPS-7: blunder in plan: ", "Not matched: 1\n  far: outside\n",
 		"95 % H  ft\n", "95 % U  usft\n", "all matched          24", "without blunders     23", "RMSE U (NSSDA)",
 	} {
 		if !strings.Contains(got, want) {

@@ -18,8 +18,8 @@ func CornerChecks() Layer {
 			{Name: "delta_e", Title: "Difference east", Description: "Delivered minus surveyed easting.", Type: Real, Quantity: GridLength},
 			{Name: "delta_n", Title: "Difference north", Description: "Delivered minus surveyed northing.", Type: Real, Quantity: GridLength},
 			{Name: "delta_u", Title: "Difference up", Description: "Delivered minus surveyed elevation.", Type: Real, Quantity: GridHeight},
-			{Name: "used", Title: "Used", Description: "Whether the point counts in the statistics from which blunders are left out.", Type: Boolean},
-			{Name: "reason", Title: "Reason", Description: "Why the point is not used; empty when it is.", Type: Text},
+			{Name: "used", Title: "Used", Description: "Whether the position counts in the statistics from which blunders are left out.", Type: Boolean},
+			{Name: "reason", Title: "Reason", Description: "Why the point, or only its elevation, is not used; empty when all of it is.", Type: Text},
 		},
 		rows: checkRows,
 	}
