@@ -13,12 +13,12 @@ func Corners() Layer {
 			{Name: "building_id", Title: "Building", Description: "Identifier of the footprint.", Type: Text},
 			{Name: "ring", Title: "Ring", Description: "0 for the exterior, then the holes in order.", Type: Integer},
 			{Name: "vertex", Title: "Vertex", Description: "Position along the ring, from 0.", Type: Integer},
-			{Name: "elevation", Title: "Elevation", Description: "Elevation of the roof edge at the corner.", Type: Real, Quantity: GridHeight},
-			{Name: "sigma_e", Title: "Standard error east", Description: "Standard error of the easting, relative to the cloud.", Type: Real, Quantity: GridLength},
-			{Name: "sigma_n", Title: "Standard error north", Description: "Standard error of the northing, relative to the cloud.", Type: Real, Quantity: GridLength},
-			{Name: "cov_en", Title: "Covariance east north", Description: "Covariance of easting and northing, relative to the cloud.", Type: Real, Quantity: GridCovariance},
-			{Name: "sigma_u", Title: "Standard error up", Description: "Standard error of the elevation, relative to the cloud.", Type: Real, Quantity: GridHeight},
-			{Name: "angle_deg", Title: "Interior angle", Description: "Angle inside the building, from 0 to 360.", Type: Real, Quantity: Degrees},
+			{Name: "elevation", Title: "Elevation", Description: "Elevation of the roof edge at the corner.", Type: Real, Quantity: GridHeight, Decimals: coordinateDecimals},
+			{Name: "sigma_e", Title: "Standard error east", Description: "Standard error of the easting, relative to the cloud.", Type: Real, Quantity: GridLength, Decimals: sigmaDecimals},
+			{Name: "sigma_n", Title: "Standard error north", Description: "Standard error of the northing, relative to the cloud.", Type: Real, Quantity: GridLength, Decimals: sigmaDecimals},
+			{Name: "cov_en", Title: "Covariance east north", Description: "Covariance of easting and northing, relative to the cloud.", Type: Real, Quantity: GridCovariance, Decimals: 2 * sigmaDecimals},
+			{Name: "sigma_u", Title: "Standard error up", Description: "Standard error of the elevation, relative to the cloud.", Type: Real, Quantity: GridHeight, Decimals: sigmaDecimals},
+			{Name: "angle_deg", Title: "Interior angle", Description: "Angle inside the building, from 0 to 360.", Type: Real, Quantity: Degrees, Decimals: coordinateDecimals},
 			{
 				Name: "kind", Title: "Kind", Description: "How the corner was found.", Type: Text,
 				Values: []Value{

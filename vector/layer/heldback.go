@@ -14,9 +14,9 @@ func HeldBack() Layer {
 		Geometry:    Polygon,
 		Columns: []Column{
 			{Name: "reason", Title: "Reason", Description: "Why it was not delivered.", Type: Text},
-			{Name: "height", Title: "Height", Description: "Height above ground.", Type: Real, Quantity: GridHeight},
-			{Name: "area_m2", Title: "Area in square metres", Description: "Area on the grid of the CRS.", Type: Real, Quantity: SquareMetres},
-			{Name: "area", Title: "Area", Description: "Area on the grid of the CRS.", Type: Real, Quantity: GridArea},
+			{Name: "height", Title: "Height", Description: "Height above ground.", Type: Real, Quantity: GridHeight, Decimals: coordinateDecimals},
+			{Name: "area_m2", Title: "Area in square metres", Description: "Area on the grid of the CRS.", Type: Real, Quantity: SquareMetres, Decimals: coordinateDecimals},
+			{Name: "area", Title: "Area", Description: "Area on the grid of the CRS.", Type: Real, Quantity: GridArea, Decimals: coordinateDecimals},
 			{Name: "point_count", Title: "Points", Description: "Number of points in it.", Type: Integer},
 		},
 		rows: heldBackRows,

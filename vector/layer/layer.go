@@ -40,6 +40,8 @@ type Column struct {
 	Name, Title, Description string
 	Type                     Type
 	Quantity                 Quantity
+	// Decimals is the number of decimals that Real values are rounded to.
+	Decimals int
 	// Values are the only ones that can occur, with what each means; nil for
 	// a free column.
 	Values []Value
@@ -71,10 +73,37 @@ func All() []Layer {
 	return []Layer{Footprints(), Corners(), CornerChecks(), HeldBack()}
 }
 
-// Rows returns the features that d has for the layer, in its order. The
-// sequence may be run more than once.
+// Decimals of the values. Coordinates are snapped to 0.1 mm, and what follows
+// from them has no use for more. Standard errors of a few millimetres keep four
+// digits with two more, and covariances, with twice as many, the correlation.
+const (
+	coordinateDecimals = 4
+	sigmaDecimals      = 6
+)
+
+// Rows returns the features that d has for the layer, in its order, with
+// attributes rounded to the decimals of their columns. The sequence may be run
+// more than once.
 func (l Layer) Rows(d vector.Delivery) iter.Seq[Row] {
-	return func(yield func(Row) bool) { l.rows(d, yield) }
+	return func(yield func(Row) bool) {
+		l.rows(d, func(row Row) bool {
+			for i, c := range l.Columns {
+				if v, ok := row.Values[i].(float64); ok {
+					row.Values[i] = rounded(v, c.Decimals)
+				}
+			}
+			return yield(row)
+		})
+	}
+}
+
+// rounded returns the double nearest to v rounded to so many decimals.
+func rounded(v float64, decimals int) float64 {
+	scale := math.Pow10(decimals)
+	if r := math.Round(v*scale) / scale; !math.IsInf(r, 0) {
+		return r + 0 // no negative zero, which prints in two ways
+	}
+	return v
 }
 
 // number returns v, or nil where it is not a number that a layer can hold.
@@ -82,8 +111,7 @@ func number(v float64) any {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return nil
 	}
-	// Negative zero would be the one value that prints in two ways.
-	return v + 0
+	return v
 }
 
 // text returns s, or nil where it is empty, for columns in which an empty text

@@ -108,7 +108,8 @@ func TestAreaAndPerimeter(t *testing.T) {
 		sqUnit string
 	}{
 		{"metre", vector.Metre, 96.0, 48.0, "square metre"},
-		{"US survey foot", vector.USSurveyFoot, 96 * (1200.0 / 3937) * (1200.0 / 3937), 48 * (1200.0 / 3937), "square US survey foot"},
+		// To four decimals: 96 · 0.0929034116 and 48 · 0.3048006096.
+		{"US survey foot", vector.USSurveyFoot, 8.9187, 14.6304, "square US survey foot"},
 		{"unknown", vector.Unit{}, nil, nil, "square unit of the coordinates"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -132,6 +133,21 @@ func TestAreaAndPerimeter(t *testing.T) {
 				t.Errorf("unit %q", got)
 			}
 		})
+	}
+}
+
+func TestValuesAreRounded(t *testing.T) {
+	c := vector.Corner{Elevation: 36.123456, SigmaE: 0.0123456789, CovEN: -1.23456789e-5, AngleDeg: -1e-9}
+	for row := range layer.Corners().Rows(vector.Delivery{Footprints: []vector.Footprint{{Corners: []vector.Corner{c}}}}) {
+		got := map[string]any{}
+		for i, column := range layer.Corners().Columns {
+			got[column.Name] = row.Values[i]
+		}
+		for name, want := range map[string]float64{"elevation": 36.1235, "sigma_e": 0.012346, "cov_en": -1.2345679e-5, "angle_deg": 0} {
+			if v, _ := got[name].(float64); v != want || math.Signbit(v) != math.Signbit(want) {
+				t.Errorf("%s: got %v, want %v", name, got[name], want)
+			}
+		}
 	}
 }
 
