@@ -206,6 +206,7 @@ func (j *job) parameters() []Parameter {
 		{"sigma_z", m.SigmaZ, "m", Measured},
 		{"sigma", m.Sigma, "m", Measured},
 		{"beam_half_width", m.Beam, "m", Measured},
+		{"swath_disagreement", j.disagreement, "m", Measured},
 	}
 	return slices.Clip(list)
 }

@@ -21,7 +21,9 @@ type drawing struct {
 	edgeRMS   float64
 	corners   []vector.Corner // of the plan, before outlines were brought together
 	footprint vector.Footprint
-	failed    error // the fit gave no outline
+	offsets   []outline.SwathOffset
+	swaths    float64 // effective number of swaths that show the building
+	failed    error   // the fit gave no outline
 }
 
 // noiseSample is the number of buildings whose edges the noise of positions
@@ -32,15 +34,15 @@ const noiseSample = 48
 // draw fits the outline of every building: first of a sample, to measure from
 // its edges how noisy positions and how wide the beam are, then of all with
 // what was measured.
-func draw(ctx context.Context, s *surroundings, buildings []*drawing, o Options) (outline.Measures, error) {
-	m := outline.Measures{
+func draw(ctx context.Context, s *surroundings, buildings []*drawing, o Options) (m outline.Measures, disagreement float64, err error) {
+	m = outline.Measures{
 		Spacing: s.measures.Spacing, Sigma: s.measures.Sigma, Beam: s.measures.Beam,
 		SplitsMerged: !s.block.HasTime || !s.block.HasReturns,
 	}
 	sample := sampleOf(buildings)
 	profiler := outline.NewProfiler(fitOptions(m, o).Mislabel)
 	evidence := make([]outline.NoiseEvidence, len(sample))
-	err := each(ctx, o, len(sample), func(i int) error {
+	err = each(ctx, o, len(sample), func(i int) error {
 		obs := s.observe(sample[i].number, sample[i].shape)
 		if result, err := outline.Fit(obs, m, fitOptions(m, o)); err == nil {
 			evidence[i] = profiler.Evidence(obs, m, result)
@@ -48,7 +50,7 @@ func draw(ctx context.Context, s *surroundings, buildings []*drawing, o Options)
 		return nil
 	})
 	if err != nil {
-		return m, err
+		return m, 0, err
 	}
 	var pooled outline.NoiseEvidence
 	for _, e := range evidence {
@@ -57,10 +59,52 @@ func draw(ctx context.Context, s *surroundings, buildings []*drawing, o Options)
 	if sigma, beam, ok := outline.EstimateNoise(pooled); ok {
 		m.Sigma, m.Beam = sigma, beam
 	}
-	return m, each(ctx, o, len(buildings), func(i int) error {
+	err = each(ctx, o, len(buildings), func(i int) error {
 		buildings[i].fit(s, m, o)
 		return nil
 	})
+	if err == nil {
+		disagreement = spread(buildings)
+	}
+	return m, disagreement, err
+}
+
+// spread finds by how much swaths disagree about where edges are, beyond
+// sampling and noise, and adds it to the covariance of every vertex: a swath's
+// calibration and drift move a whole building, and only its other swaths
+// average that out.
+func spread(buildings []*drawing) float64 {
+	groups := make([][]outline.SwathOffset, len(buildings))
+	for i, d := range buildings {
+		groups[i] = d.offsets
+	}
+	sigma, ok := outline.Disagreement(groups)
+	if !ok {
+		return 0
+	}
+	for _, d := range buildings {
+		for _, ring := range d.plan.rings {
+			for v := range ring.Vertices {
+				ring.Vertices[v].CovXX += sigma * sigma / d.swaths
+				ring.Vertices[v].CovYY += sigma * sigma / d.swaths
+			}
+		}
+	}
+	return sigma
+}
+
+// effective is the number of equal swaths that average as well as those of the
+// observations, by their shares.
+func effective(obs []outline.Observation) float64 {
+	counts := make(map[uint16]int)
+	for _, o := range obs {
+		counts[o.Swath]++
+	}
+	var squares int // whole numbers, so that the order of the map does not matter
+	for _, n := range counts {
+		squares += n * n
+	}
+	return float64(len(obs)) * float64(len(obs)) / float64(squares)
 }
 
 func fitOptions(m outline.Measures, o Options) outline.Options {
@@ -78,7 +122,8 @@ func sampleOf(buildings []*drawing) []*drawing {
 
 // fit draws one building. Where no outline comes of it, failed says why.
 func (d *drawing) fit(s *surroundings, m outline.Measures, o Options) {
-	result, err := outline.Fit(s.observe(d.number, d.shape), m, fitOptions(m, o))
+	obs := s.observe(d.number, d.shape)
+	result, err := outline.Fit(obs, m, fitOptions(m, o))
 	if err != nil {
 		d.failed = err
 		return
@@ -89,6 +134,8 @@ func (d *drawing) fit(s *surroundings, m outline.Measures, o Options) {
 	}
 	d.plan = plan{rings: result.Rings}
 	d.edgeRMS = result.EdgeRMS
+	d.offsets = outline.SwathOffsets(obs, m, result)
+	d.swaths = effective(obs)
 	for _, r := range result.Reasons {
 		d.reasons = append(d.reasons, vector.Reason(r))
 	}

@@ -27,12 +27,13 @@ func (j *job) outlines(ctx context.Context) error {
 		all[i].footprint.ID = buildingID(j.crs, j.block.Frame, all[i].shape)
 	}
 	j.o.Progress.Start("outlines", int64(len(all)+min(len(all), noiseSample)))
-	m, err := draw(ctx, s, all, j.o)
+	m, disagreement, err := draw(ctx, s, all, j.o)
 	if err != nil {
 		return err
 	}
 	j.cloud.Measures.Sigma, j.cloud.Measures.Beam = m.Sigma, m.Beam
-	j.o.Log.Info("measured at roof edges", "sigma_m", round(m.Sigma, 4), "beam_half_width_m", round(m.Beam, 4))
+	j.disagreement = disagreement
+	j.o.Log.Info("measured at roof edges", "swath_disagreement_m", round(disagreement, 4), "sigma_m", round(m.Sigma, 4), "beam_half_width_m", round(m.Beam, 4))
 	j.drawn = j.sort(all)
 	if err := settle(j.drawn, j.block.Frame, j.cloud.Measures); err != nil {
 		return err

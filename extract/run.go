@@ -11,19 +11,22 @@ import (
 
 // A job is one run on its way.
 type job struct {
-	o        Options
-	out      *output
-	record   Record
-	files    []file
-	crs      vector.CRS
-	block    *cloud.Block
-	cloud    swath.Result
-	terrain  *cloud.Raster[float32]
-	filled   *cloud.Raster[bool] // where the terrain is only interpolated
-	hag      []float32
-	roofs    roofs
-	drawn    []*drawing
-	delivery vector.Delivery
+	o       Options
+	out     *output
+	record  Record
+	files   []file
+	crs     vector.CRS
+	block   *cloud.Block
+	cloud   swath.Result
+	terrain *cloud.Raster[float32]
+	filled  *cloud.Raster[bool] // where the terrain is only interpolated
+	hag     []float32
+	roofs   roofs
+	drawn   []*drawing
+	// disagreement is the standard deviation of where one swath puts an edge,
+	// beyond sampling and noise, in metres.
+	disagreement float64
+	delivery     vector.Delivery
 }
 
 // Run does the whole job and returns its record. The delivery is in o.Out
