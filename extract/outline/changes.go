@@ -41,7 +41,7 @@ func (c *chooser) joinNeighbours(m *model, spans []span, i int) *change {
 	joined := ring[(s.index+n-1)%n]
 	wp, wq := max(p.length(), 1e-6), max(q.length(), 1e-6)
 	joined.offset = (p.d*wp + q.d*wq) / (wp + wq)
-	joined.addPull(ring[(s.index+1)%n], wp, wq)
+	joined.addPull(ring[(s.index+1)%n])
 	kept := append([]edge{joined}, turned(ring, s.index+2, n-3)...)
 	merged.rings[s.ring] = kept
 	merged.dropUnused()
@@ -92,7 +92,7 @@ func (c *chooser) unbend(m *model, spans []span, i int) *change {
 	one := edge{family: len(m.theta), offset: chord.d}
 	joined.theta = append(joined.theta, math.Atan2(chord.ny, chord.nx))
 	one.pull, one.pullX, one.pullY = ring[s.index].pull, ring[s.index].pullX, ring[s.index].pullY
-	one.addPull(ring[(s.index+1)%n], s.length(), q.length())
+	one.addPull(ring[(s.index+1)%n])
 	joined.rings[s.ring] = append([]edge{one}, turned(ring, s.index+2, n-2)...)
 	joined.dropUnused()
 	if !joined.forward(s.ring) {
@@ -120,7 +120,7 @@ func (c *chooser) straighten(m *model, spans []span, i int) *change {
 	ring := m.rings[s.ring]
 	n := len(ring)
 	one := ring[(s.index+n-1)%n]
-	one.addPull(ring[(s.index+1)%n], p.length(), q.length())
+	one.addPull(ring[(s.index+1)%n])
 	one.family, one.quarter, one.offset = len(m.theta), 0, chord.d
 	joined.theta = append(joined.theta, math.Atan2(chord.ny, chord.nx))
 	joined.rings[s.ring] = append([]edge{one}, turned(ring, s.index+2, n-3)...)
@@ -149,8 +149,12 @@ func turned(ring []edge, from, count int) []edge {
 	return list
 }
 
-func (e *edge) addPull(other edge, we, wo float64) {
-	e.pullX, e.pullY = (e.pullX*we+other.pullX*wo)/(we+wo), (e.pullY*we+other.pullY*wo)/(we+wo)
+// addPull adds another edge's pull to that of e; the sum acts at the mean of both places, weighted by the pulls.
+func (e *edge) addPull(other edge) {
+	we, wo := math.Abs(e.pull), math.Abs(other.pull)
+	if we+wo > 0 {
+		e.pullX, e.pullY = (e.pullX*we+other.pullX*wo)/(we+wo), (e.pullY*we+other.pullY*wo)/(we+wo)
+	}
 	e.pull += other.pull
 }
 
