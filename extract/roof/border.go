@@ -10,6 +10,9 @@ import (
 // must be for the one to run on into the other.
 const touching = 0.35
 
+// moundSpread is the least height of a stockpile over its own edge, in metres.
+const moundSpread = 0.8
+
 // A border tells what lies beside the edges of roofs.
 type border struct {
 	s       *segmenter
@@ -72,7 +75,7 @@ func (b *border) measure(p *profile, building int32) {
 	n := float64(max(len(p.edge), 1))
 	p.vegetation = float64(leafy) / n
 	p.atBlockEdge = float64(beyond)*b.s.grid.Cell >= 1.5
-	p.mound = 2*len(touch) > grounded && 4*len(touch) > len(p.edge)
+	p.mound = p.spread > moundSpread && 2*len(touch) > grounded && 4*len(touch) > len(p.edge)
 	p.bridge = !p.mound && b.ends(touch, p.box.length)
 }
 

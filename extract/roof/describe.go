@@ -72,6 +72,7 @@ type describer struct {
 	ids    []int32
 	near   []spot
 	hood   hood
+	half   hood
 }
 
 // tile describes the points of one square.
@@ -136,7 +137,7 @@ func (d *describer) describe(x *index, s spot) Feature {
 	if h.n < least {
 		return f
 	}
-	best, ok := h.robust(halfPlane{}, 0.6, l.inlier, l.radius/6)
+	best, ok := h.robust(tuning{0.6, l.inlier, l.radius / 6, 0})
 	if !ok {
 		return f
 	}
@@ -192,7 +193,11 @@ func (d *describer) sided(whole fit) fit {
 		limit = 0.75 * whole.rms
 	}
 	for _, u := range sides {
-		f, ok := d.hood.robust(halfPlane{u[0], u[1], l.inlier / 2}, 0.3, l.inlier, l.radius/6)
+		d.hood.side(&d.half, u[0], u[1], l.inlier/2)
+		if d.half.n < least {
+			continue
+		}
+		f, ok := d.half.robust(tuning{0.3, l.inlier, l.radius / 6, 0.3})
 		if !ok || !d.convincing(f) || float64(f.inliers-3) < 0.8*float64(f.n-3) || f.rms > 1.5*l.clean {
 			continue
 		}

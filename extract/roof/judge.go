@@ -20,6 +20,8 @@ const (
 	vehicleLength = 19.5
 	vehicleShort  = 3.6
 	vehicleHeight = 4.4
+	carLength     = 5.8 // what is longer is a truck
+	truckWidth    = 2.25
 )
 
 // narrowest is the width, in metres, below which something is a wall, a fence
@@ -27,11 +29,22 @@ const (
 const narrowest = 1.3
 
 // A long thing of less than this width and height, in metres, is a clipped
-// hedge or a wall rather than a shed.
+// hedge or a wall rather than a shed: what is seen of it from above is as
+// smooth as a roof.
 const (
-	hedgeWidth  = 1.9
-	hedgeHeight = 2.6
+	hedgeWidth  = 2.5
+	hedgeHeight = 2.8
+	hedgeLength = 8.0
 )
+
+// stripLike reports whether something is long and narrow, straight or not.
+func (s *segmenter) stripLike(p *profile) bool {
+	if w := p.box.width; w < hedgeWidth && p.box.length > 3.5*w {
+		return true
+	}
+	width := p.area / (float64(len(p.edge)) * s.grid.Cell / 2) // both long sides are edge
+	return p.area < 0.6*p.box.width*p.box.length && width < hedgeWidth && p.area/width > hedgeLength
+}
 
 // verdict returns the reason why a building is held back, or "".
 func (s *segmenter) verdict(p *profile) vector.Reason {
@@ -42,13 +55,13 @@ func (s *segmenter) verdict(p *profile) vector.Reason {
 		return vector.HeldBridge
 	case p.mound:
 		return HeldMound
-	case p.multi > 0.35 || p.solid < 0.55:
+	case s.foliage(p):
 		return vector.HeldVegetation
-	case p.height < s.options.MinHeight && width < vehicleWidth && width > vehicleNarrow && length < 6.5:
+	case p.height < s.options.MinHeight && width < vehicleWidth && width > vehicleNarrow && length < carLength+0.7:
 		return vector.HeldVehicle
 	case p.height < s.options.MinHeight:
 		return vector.HeldLow
-	case p.thin || width < narrowest, width < hedgeWidth && length > 3*width && p.height < hedgeHeight:
+	case p.thin, width < narrowest, p.height < hedgeHeight && s.stripLike(p) && !vehicleLike(p, flat):
 		return vector.HeldNarrow
 	case p.area < 0.92*s.options.MinArea:
 		return vector.HeldSmall
@@ -60,10 +73,30 @@ func (s *segmenter) verdict(p *profile) vector.Reason {
 	return ""
 }
 
+// foliage reports whether what looks like a building is made of leaves: pulses
+// are stopped at several heights, much lies off the surfaces, or those are
+// rougher than any roof. Clipped hedges are smooth, but not as smooth as roofs.
+func (s *segmenter) foliage(p *profile) bool {
+	rough := p.rough > max(1.45*s.limits.sigmaZ, 0.033)
+	switch {
+	case p.solid < 0.55, p.multi > 0.35 && !(p.solid > 0.85 && !rough):
+		return true
+	case p.height < lowFoliage:
+		return rough && p.solid < 0.94
+	}
+	return rough && p.solid < 0.8
+}
+
+// lowFoliage is the height, in metres, up to which hedges are clipped.
+const lowFoliage = 3.5
+
 // vehicleLike reports whether something has the size and the flat top of a
 // van, a truck or a container. A garage is wider, a shed shorter.
 func vehicleLike(p *profile, flat bool) bool {
 	w, l := p.box.width, p.box.length
+	if l > carLength && w < truckWidth {
+		return false // too slender: more likely a hedge
+	}
 	return flat && w > vehicleNarrow && w < vehicleWidth && l > vehicleShort && l < vehicleLength &&
 		l > 1.7*w && p.height < vehicleHeight && p.area > 0.75*w*l
 }

@@ -32,39 +32,53 @@ type fit struct {
 	line    bool    // the neighbours lie along a line: the plane may tilt about it
 }
 
+// side leaves in into only the neighbours on one side of a line through the
+// point, whose normal is (nx, ny); those up to margin beyond it stay.
+func (h *hood) side(into *hood, nx, ny, margin float64) {
+	n := 0
+	for i := range h.n {
+		if nx*h.x[i]+ny*h.y[i] >= -margin {
+			into.x[n], into.y[n], into.z[n] = h.x[i], h.y[i], h.z[i]
+			n++
+		}
+	}
+	into.n = n
+}
+
 // weighted fits a plane by least squares with the weights of the hood. thin is
 // the standard deviation across their line below which the points count as a
 // line; such a fit is kept from tilting across it.
 func (h *hood) weighted(thin float64) (p plane, line, ok bool) {
-	var w, mx, my, mz float64
-	for i := range h.n {
-		w += h.w[i]
-		mx += h.w[i] * h.x[i]
-		my += h.w[i] * h.y[i]
-		mz += h.w[i] * h.z[i]
-	}
-	if w < 1e-9 {
-		return plane{}, false, false
-	}
-	mx, my, mz = mx/w, my/w, mz/w
-	var xx, xy, yy, xz, yz float64
-	for i := range h.n {
-		x, y, z := h.x[i]-mx, h.y[i]-my, h.z[i]-mz
-		wx, wy := h.w[i]*x, h.w[i]*y
+	var w, mx, my, mz, xx, xy, yy, xz, yz float64
+	for i, wi := range h.w[:h.n] {
+		x, y, z := h.x[i], h.y[i], h.z[i]
+		wx, wy := wi*x, wi*y
+		w += wi
+		mx += wx
+		my += wy
+		mz += wi * z
 		xx += wx * x
 		xy += wx * y
 		yy += wy * y
 		xz += wx * z
 		yz += wy * z
 	}
-	minor := (xx+yy)/2 - math.Sqrt((xx-yy)*(xx-yy)/4+xy*xy)
-	if minor < w*thin*thin {
+	if w < 1e-9 {
+		return plane{}, false, false
+	}
+	mx, my, mz = mx/w, my/w, mz/w
+	xx, xy, yy = xx/w-mx*mx, xy/w-mx*my, yy/w-my*my
+	xz, yz = xz/w-mx*mz, yz/w-my*mz
+	// the smaller eigenvalue is below thin² where the matrix less thin² is not
+	// positive definite
+	t := thin * thin
+	if xx <= t || yy <= t || (xx-t)*(yy-t) <= xy*xy {
 		line = true
-		xx += w * thin * thin
-		yy += w * thin * thin
+		xx += t
+		yy += t
 	}
 	det := xx*yy - xy*xy
-	if det < 1e-12*(xx+yy)*(xx+yy) || det == 0 {
+	if !(det > 0) {
 		return plane{}, true, false
 	}
 	p.gx, p.gy = (xz*yy-yz*xy)/det, (yz*xx-xz*xy)/det
@@ -72,61 +86,57 @@ func (h *hood) weighted(thin float64) (p plane, line, ok bool) {
 	return p, line, true
 }
 
-// judge counts the neighbours of positive side that lie on a plane.
-func (h *hood) judge(p plane, side halfPlane, tolerance float64) fit {
-	f := fit{plane: p}
-	limit := tolerance * p.secant()
-	sum := 0.0
-	for i := range h.n {
-		if !side.holds(h.x[i], h.y[i]) {
-			continue
-		}
-		f.n++
-		if e := h.z[i] - p.at(h.x[i], h.y[i]); math.Abs(e) < limit {
-			f.inliers++
+// judge counts the neighbours that lie on a plane.
+func (h *hood) judge(p plane, tolerance float64) fit {
+	secant := p.secant()
+	limit := tolerance * secant
+	sum, n := 0.0, 0
+	for i, z := range h.z[:h.n] {
+		if e := z - p.z0 - p.gx*h.x[i] - p.gy*h.y[i]; e < limit && e > -limit {
+			n++
 			sum += e * e
 		}
 	}
-	f.rms = math.Sqrt(sum/float64(max(f.inliers-3, 1))) / p.secant()
-	return f
+	return fit{plane: p, n: h.n, inliers: n, rms: math.Sqrt(sum/float64(max(n-3, 1))) / secant}
 }
 
-// A halfPlane holds the places on one side of a line close to the origin; the
-// zero value holds all.
-type halfPlane struct{ nx, ny, d float64 }
-
-func (s halfPlane) holds(x, y float64) bool { return s.nx*x+s.ny*y >= -s.d }
-
-// robust fits a plane to the neighbours on one side by iteratively reweighted
-// least squares, the weights after Geman & McClure (1987, Bulletin of the
-// International Statistical Institute 52(4), 5–21), the scale falling from
-// coarse to the tolerance.
-func (h *hood) robust(side halfPlane, coarse, tolerance, thin float64) (fit, bool) {
-	for i := range h.n {
-		h.w[i] = 0
-		if side.holds(h.x[i], h.y[i]) {
-			h.w[i] = 1
-		}
+// reweigh gives each neighbour the weight of Geman & McClure for its distance
+// from a plane.
+func (h *hood) reweigh(p plane, scale float64) {
+	f := 1 / (scale * p.secant())
+	for i, z := range h.z[:h.n] {
+		e := (z - p.z0 - p.gx*h.x[i] - p.gy*h.y[i]) * f
+		r := 1 / (1 + e*e)
+		h.w[i] = r * r
 	}
-	p, line, ok := h.weighted(thin)
+}
+
+// A tuning says how robust works: scales fall from coarse to the tolerance,
+// which is the distance of an inlier; a fit is given up when the first plane
+// has less than the share hopeful of inliers.
+type tuning struct{ coarse, tolerance, thin, hopeful float64 }
+
+// robust fits a plane by iteratively reweighted least squares, the weights
+// after Geman & McClure (1987, Bulletin of the International Statistical
+// Institute 52(4), 5–21).
+func (h *hood) robust(t tuning) (fit, bool) {
+	for i := range h.n {
+		h.w[i] = 1
+	}
+	p, line, ok := h.weighted(t.thin)
 	if !ok {
 		return fit{}, false
 	}
-	f := h.judge(p, side, tolerance)
-	for scale := coarse; f.inliers < f.n && scale > tolerance/2; scale /= 2 {
-		limit := 1 / (scale * p.secant())
-		for i := range h.n {
-			if !side.holds(h.x[i], h.y[i]) {
-				continue
-			}
-			e := (h.z[i] - p.at(h.x[i], h.y[i])) * limit
-			r := 1 / (1 + e*e)
-			h.w[i] = r * r
-		}
-		if p, line, ok = h.weighted(thin); !ok {
+	f := h.judge(p, t.tolerance)
+	if float64(f.inliers) < t.hopeful*float64(f.n) {
+		return fit{}, false
+	}
+	for scale := t.coarse; f.inliers < f.n && scale > t.tolerance/2; scale /= 2 {
+		h.reweigh(p, scale)
+		if p, line, ok = h.weighted(t.thin); !ok {
 			return fit{}, false
 		}
-		f = h.judge(p, side, tolerance)
+		f = h.judge(p, t.tolerance)
 	}
 	f.line = line
 	return f, true

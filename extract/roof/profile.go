@@ -17,6 +17,7 @@ type profile struct {
 	ground      float64 // median elevation of the ground at the edge
 	multi       float64
 	solid       float64
+	rough       float64
 	tilt        float64 // mean gradient of its surfaces
 	spread      float64 // of elevations, from the 5th to the 95th hundredth
 	box         box
@@ -102,10 +103,12 @@ func (s *segmenter) measureShape(p *profile) {
 		f := &s.surfaces[k]
 		p.tilt += float64(f.n) * math.Hypot(f.gx, f.gy)
 		p.solid += float64(f.n) * f.solid
+		p.rough += float64(f.n) * f.rough
 		weight += float64(f.n)
 	}
 	p.tilt /= weight
 	p.solid /= weight
+	p.rough /= weight
 }
 
 // surfacesOf returns the kept surfaces of a building, in order.

@@ -182,9 +182,16 @@ func (s *segmenter) measureSurfaces() {
 		if f.n < 8 || f.area < 2 || 2*f.lines > f.n {
 			continue
 		}
-		f.vegetation = f.multi > 0.3 || f.solid < 0.5
+		f.vegetation = f.solid < 0.5 || f.multi > 0.3 && !s.glazed(f)
 		f.kept = !f.vegetation
 	}
+}
+
+// glazed reports whether a surface that pulses pass through is glass, mesh or
+// a pergola rather than foliage: hardly anything is about it, and it is as
+// smooth as a roof.
+func (s *segmenter) glazed(f *smooth) bool {
+	return f.multi < 0.6 && f.solid > 0.85 && f.rough < s.limits.clean
 }
 
 func (s *segmenter) measurePoints() {
