@@ -168,7 +168,8 @@ func (t *terrain) extrapolate(x, y int32, reach int) float64 {
 		p := &t.cells[i]
 		fit.add(float64(p.x-x)*cloud.Step, float64(p.y-y)*cloud.Step, p.z)
 	}
-	return fit.atOrigin()
+	z, _, _ := fit.solve()
+	return z
 }
 
 func (t *terrain) joinedWithin(row, col, d int, near []int) []int {

@@ -87,7 +87,7 @@ type roughly struct {
 }
 
 // trendRadius is half the width, in metres, over which facets are averaged.
-const trendRadius = 2
+const trendRadius = 1
 
 // mend adds to a trend what the cells that no opening takes for objects lie
 // above or below it, and returns that: NaN in other cells.

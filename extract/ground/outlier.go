@@ -209,12 +209,12 @@ func (l *lowest) at(row, col int) float32 {
 // Under dense canopy the few returns from the ground are low in the same way
 // as outliers are. What tells them apart is that they lie on one surface.
 const (
-	rescueRadius = 8.0  // metres
-	rescueCount  = 8    // cells that agree, at least
+	rescueRadius = 8.0   // metres
+	rescueCount  = 8     // cells that agree, at least
 	rescueFill   = 0.015 // of all cells about: outliers are rarer
-	rescueShare  = 0.6  // of the low cells about that are no higher
-	rescueSlope  = 0.5  // of the surface they share
-	rescueRough  = 0.3  // metres
+	rescueShare  = 0.6   // of the low cells about that are no higher
+	rescueSlope  = 0.5   // of the surface they share
+	rescueRough  = 0.3   // metres
 )
 
 // rescue marks those of the low cells that agree with most low cells about

@@ -19,12 +19,12 @@ func (p *plane) add(x, y, z float64) {
 	p.yz += y * z
 }
 
-// atOrigin returns the fit's height at (0, 0). It needs one point at least.
-func (p *plane) atOrigin() float64 {
+// solve returns the fit's coefficients. It needs one point at least.
+func (p *plane) solve() (a, b, c float64) {
 	mx, my, mz := p.x/p.n, p.y/p.n, p.z/p.n
 	xx, yy := p.xx/p.n-mx*mx+slopeDamping, p.yy/p.n-my*my+slopeDamping
 	xy, xz, yz := p.xy/p.n-mx*my, p.xz/p.n-mx*mz, p.yz/p.n-my*mz
 	det := xx*yy - xy*xy
-	b, c := (xz*yy-yz*xy)/det, (yz*xx-xz*xy)/det
-	return mz - b*mx - c*my
+	b, c = (xz*yy-yz*xy)/det, (yz*xx-xz*xy)/det
+	return mz - b*mx - c*my, b, c
 }

@@ -25,6 +25,7 @@ type regions struct {
 	up, down   []int32 // steps along the border of each label
 	raised     []bool  // by label
 	size       []int32
+	ledge      []bool // by cell
 }
 
 // findRegions labels cells and tells which regions are raised. Regions wider
@@ -39,7 +40,9 @@ func findRegions(l *lowest, step, widest float64) (r *regions, width float64) {
 		steps := float64(r.up[k] + r.down[k])
 		r.raised[k] = steps > 0 && float64(r.down[k]) >= raisedShare*steps
 	}
-	return r, r.widths(l.Cell, widest)
+	width = r.widths(l.Cell, widest)
+	r.markLedges(l, step)
+	return r, width
 }
 
 // bridged returns the elevations with small gaps filled from the nearest
@@ -199,5 +202,7 @@ func (r *regions) depths() []int32 {
 	return d
 }
 
-// isRaised reports whether a cell lies in a raised region.
-func (r *regions) isRaised(i int) bool { return r.label[i] >= 0 && r.raised[r.label[i]] }
+// isRaised reports whether a cell lies in a raised region or on a ledge.
+func (r *regions) isRaised(i int) bool {
+	return r.label[i] >= 0 && r.raised[r.label[i]] || r.ledge != nil && r.ledge[i]
+}

@@ -74,17 +74,20 @@ func (r *refit) settle() {
 const (
 	// stepReach is how far, in metres, a step may be for the surface to be
 	// blurred by it.
-	stepReach = 1.5 * smoothRadius
+	stepReach = 3 * smoothRadius
 	// stepCompany is how many held cells within two a cell must be level with
 	// to carry the surface on to it.
 	stepCompany = 3
+	// stepShare is the share of the held cells within reach that are level with
+	// a cell on a terrace; at its edge half of them are.
+	stepShare = 0.4
 )
 
 // follow carries the surface on to both edges of steps (walls, curbs), from
 // where smoothing has kept it away: to cells that are level with held ones
 // beside them and have held ones of another level within reach.
 func (r *refit) follow() {
-	for range int(math.Ceil(2 * smoothRadius / r.Cell)) {
+	for range int(math.Ceil(stepReach / r.Cell)) {
 		var found []int
 		for i, v := range r.above.v {
 			if v == v && !r.held[i] && !r.raised[i] && r.carries(i) {
@@ -100,9 +103,14 @@ func (r *refit) follow() {
 	}
 }
 
+// carries reports whether the surface leads on to a cell: level either in
+// height above the rough terrain, as on a slope, or in height itself, as on a
+// terrace whose wall the rough terrain makes a bank of. The latter must hold
+// for much of what is held about, or the top of a car beside a bank would do.
 func (r *refit) carries(i int) bool {
-	v, b := r.above.v[i], r.band(i)
-	level, other := 0, false
+	b := r.band(i)
+	var held, wide int
+	var near, steps [2]int
 	reach := int(math.Ceil(stepReach / r.Cell))
 	row, col := i/r.Cols, i%r.Cols
 	for y := max(row-reach, 0); y <= min(row+reach, r.Rows-1); y++ {
@@ -111,15 +119,22 @@ func (r *refit) carries(i int) bool {
 			if !r.held[at] {
 				continue
 			}
-			switch d := r.above.v[at] - v; {
-			case d < -b || d > b:
-				other = true
-			case max(abs(y-row), abs(x-col)) <= 2:
-				level++
+			held++
+			close := max(abs(y-row), abs(x-col)) <= 2
+			d := r.above.v[at] - r.above.v[i]
+			for k, rise := range [2]float32{d, d + r.base[at] - r.base[i]} {
+				switch level := rise <= b && rise >= -b; {
+				case !level:
+					steps[k]++
+				case close:
+					near[k]++
+				}
 			}
 		}
 	}
-	return other && level >= stepCompany
+	wide = held - steps[1]
+	return near[0] >= stepCompany && steps[0] > 0 ||
+		near[1] >= stepCompany && steps[1] > 0 && float64(wide) >= stepShare*float64(held)
 }
 
 func (r *refit) hold() {
