@@ -1,0 +1,139 @@
+package arith
+
+import (
+	"encoding/binary"
+	"math/bits"
+)
+
+// Pad is how many bytes must follow the last one that a Decoder may be asked
+// to look at, whatever they hold.
+const Pad = 4
+
+// Decoder reads one arithmetic stream.
+//
+// It doesn't check for the end of the stream at each symbol: whoever drives it
+// asks Bad now and then, and keeps the buffer long enough for what is decoded
+// in between (MaxSymbol, MaxInteger, Pad).
+type Decoder struct {
+	buf    []byte
+	pos    int
+	value  uint32
+	length uint32
+	// end is where the stream's bytes end, or corrupt.
+	end int
+}
+
+// corrupt is the end of a stream in which a value was met that no encoder writes.
+const corrupt = -1
+
+const (
+	// MaxSymbol is the most bytes that one symbol or bit takes.
+	MaxSymbol = 2
+	// MaxInteger is the most bytes that one integer takes: class, high bits,
+	// and two steps of raw bits.
+	MaxInteger = 2*MaxSymbol + 3 + 3
+	// StartBytes is what a stream begins with, and the least it has.
+	StartBytes = 4
+)
+
+// Start begins with the stream at buf[pos:end], which must hold StartBytes and
+// what is said of Decoder. It reports whether the stream can be one.
+func (d *Decoder) Start(buf []byte, pos, end int) bool {
+	d.buf, d.end, d.length = buf, end, maxLength
+	d.value = binary.BigEndian.Uint32(buf[pos:])
+	d.pos = pos + StartBytes
+	return d.value < d.length
+}
+
+// Pos returns the place in the buffer of the next byte to be read.
+func (d *Decoder) Pos() int { return d.pos }
+
+// Bad reports whether more was read than there is, or what can't be.
+func (d *Decoder) Bad() bool { return d.pos > d.end }
+
+// Corrupt reports whether a value was met that no encoder writes.
+func (d *Decoder) Corrupt() bool { return d.end == corrupt }
+
+// Fail makes the stream corrupt.
+func (d *Decoder) Fail() { d.end = corrupt }
+
+// Move makes buf the buffer, in which the next byte to be read is the first
+// and end the end of the stream.
+func (d *Decoder) Move(buf []byte, end int) {
+	d.buf, d.pos = buf, 0
+	if d.end != corrupt {
+		d.end = end
+	}
+}
+
+// renorm sets the value and the interval's length, scaled up to at least minLength.
+// One load takes what up to three steps of a byte each would.
+func (d *Decoder) renorm(value, length uint32) {
+	k := uint32(bits.LeadingZeros32(length)) & 24
+	w := uint64(value)<<32 | uint64(binary.BigEndian.Uint32(d.buf[d.pos:]))
+	d.value = uint32(w >> (32 - k))
+	d.length = length << k
+	d.pos += int(k >> 3)
+}
+
+// Symbol decodes a symbol.
+func (d *Decoder) Symbol(m *Symbols) uint32 {
+	length := d.length
+	r := length >> symbolBits
+	v := d.value / r
+	s := uint32(m.table[v>>(m.shift&31)])
+	for uint32(m.dist[s+1]) <= v {
+		s++
+	}
+	lo := uint32(m.dist[s]) * r
+	if s != m.last {
+		length = uint32(m.dist[s+1]) * r
+	}
+	d.renorm(d.value-lo, length-lo)
+	m.count[s]++
+	m.until--
+	if m.until == 0 {
+		m.rebuild()
+	}
+	return s
+}
+
+// Bit decodes a bit.
+func (d *Decoder) Bit(m *Bit) uint32 {
+	x := m.zero * (d.length >> bitBits)
+	b := uint32(0)
+	if d.value < x {
+		d.renorm(d.value, x)
+	} else {
+		b = 1
+		d.renorm(d.value-x, d.length-x)
+	}
+	m.update(b)
+	return b
+}
+
+// Raw decodes n bits, 1 <= n <= 32.
+func (d *Decoder) Raw(n uint32) uint32 {
+	if n > rawBits {
+		low := d.short(16)
+		return d.short(n-16)<<16 | low
+	}
+	return d.short(n)
+}
+
+func (d *Decoder) short(n uint32) uint32 {
+	r := d.length >> (n & 31)
+	v := d.value / r
+	d.renorm(d.value-v*r, r)
+	if v>>(n&31) != 0 {
+		d.Fail()
+		return 0
+	}
+	return v
+}
+
+// Uint64 decodes 64 raw bits, low half first.
+func (d *Decoder) Uint64() uint64 {
+	low := d.Raw(32)
+	return uint64(d.Raw(32))<<32 | uint64(low)
+}
