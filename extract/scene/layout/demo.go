@@ -41,6 +41,9 @@ func (s *Site) line(street house.Frame, plots []plot, reach float64) {
 		if p.design.Roof != house.Flat {
 			s.furnish(b, f, p.wings[0])
 		}
+		if p.design.Eave > 4.5 && s.dice.Chance(0.5) {
+			b.Balcony(0, 2, 5, p.design.Overhang+s.dice.Between(0, 1), s.ground(f.Origin)+2.7, balcony)
+		}
 		s.lot(f, p, i)
 	}
 }

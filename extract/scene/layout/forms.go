@@ -95,11 +95,11 @@ func (s *Site) nested(f house.Frame) {
 	square := func(length, width float64) []solid.Point {
 		return solid.Rectangle(f.Origin, length, width, f.Heading)
 	}
-	ground := s.levelled(square(36, 34), 2)
+	ground := s.levelled(square(33, 32), 2)
 	flat := house.Free{Kind: "block", Roof: house.Flat, Base: ground - 3, Eave: ground + 9, Parapet: 0.4, Look: level(s.dice)}
-	flat.Walls = house.Region{square(36, 34), reversed(square(25, 23))}
+	flat.Walls = house.Region{square(33, 32), reversed(square(23, 22))}
 	s.outline(flat)
-	flat.Walls, flat.Eave, flat.Look = house.Region{square(15, 13), reversed(square(6.5, 5))}, ground+5, level(s.dice)
+	flat.Walls, flat.Eave, flat.Look = house.Region{square(14, 13), reversed(square(6.5, 5))}, ground+5, level(s.dice)
 	s.outline(flat)
 }
 
