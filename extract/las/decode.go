@@ -21,6 +21,8 @@ const (
 	Colour
 	// AllColumns are all that the point format has.
 	AllColumns Columns = 1<<iota - 1
+	// rawRecords are whole records, with what no column holds.
+	rawRecords Columns = 1<<16 - 1
 )
 
 // A decoder turns records into column batches, reusing one batch.

@@ -14,6 +14,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"quoin/extract/cloud"
+	"quoin/extract/las/laz"
 )
 
 // chunkPoints is the number of points read and decoded at a time: half a
@@ -28,8 +29,9 @@ type File struct {
 	path     string
 	header   Header
 	points   int64
-	packed   *packed // nil for LAS
+	packed   *laz.Record // nil for LAS
 	columns  Columns
+	workers  int
 	warnings []string
 	input    input
 }
@@ -66,14 +68,17 @@ func open(path string, in input) (*File, error) {
 	if err := p.parse(); err != nil {
 		return nil, err
 	}
-	f := &File{path: path, points: p.points, columns: AllColumns, input: in}
+	f := &File{path: path, points: p.points, columns: AllColumns, workers: 1, input: in}
 	if f.packed, err = p.unpack(); err != nil {
 		return nil, err
 	}
 	if f.packed == nil {
-		if err := p.checkCount(); err != nil {
-			return nil, err
-		}
+		err = p.checkCount()
+	} else {
+		err = p.checkChunks(f.packed)
+	}
+	if err != nil {
+		return nil, err
 	}
 	f.header, f.warnings = p.header, p.warnings
 	return f, nil
@@ -145,13 +150,22 @@ func (f *File) Only(c Columns) *File {
 	return &g
 }
 
+// Workers returns the file with the number of goroutines that decompress it,
+// at least 1, which is what Open gives. The order of points does not depend on
+// it; LAS needs none.
+func (f *File) Workers(n int) *File {
+	g := *f
+	g.workers = max(n, 1)
+	return &g
+}
+
 // Batches streams the points by column, in file order. Batch and columns are
 // reused: a consumer copies what it keeps. The first error ends the stream.
 // It may be called again, and concurrently.
 func (f *File) Batches(ctx context.Context) iter.Seq2[*cloud.Batch, error] {
 	return func(yield func(*cloud.Batch, error) bool) {
 		d := newDecoder(&f.header, f.columns)
-		for records, err := range f.Records(ctx) {
+		for records, err := range f.records(ctx, f.columns) {
 			if err != nil {
 				yield(nil, err)
 				return
@@ -171,6 +185,10 @@ func (f *File) Batches(ctx context.Context) iter.Seq2[*cloud.Batch, error] {
 // length, in runs of whole records whose bytes are reused. The first error
 // ends the stream. It may be called again, and concurrently.
 func (f *File) Records(ctx context.Context) iter.Seq2[[]byte, error] {
+	return f.records(ctx, rawRecords)
+}
+
+func (f *File) records(ctx context.Context, c Columns) iter.Seq2[[]byte, error] {
 	return func(yield func([]byte, error) bool) {
 		r, done, err := f.input.open()
 		if err != nil {
@@ -179,7 +197,7 @@ func (f *File) Records(ctx context.Context) iter.Seq2[[]byte, error] {
 		}
 		defer done()
 		if f.packed != nil {
-			f.unpacked(ctx, r, yield)
+			f.unpacked(ctx, r, c, yield)
 			return
 		}
 		f.stored(ctx, r, yield)
@@ -192,7 +210,7 @@ func (f *File) Records(ctx context.Context) iter.Seq2[[]byte, error] {
 func (f *File) Actual(ctx context.Context) (actual Header, differences []string, err error) {
 	layout, _ := LayoutOf(f.header.Format)
 	t := newTally(layout, f.header.RecordLength())
-	for records, err := range f.Only(0).Records(ctx) {
+	for records, err := range f.records(ctx, 0) {
 		if err != nil {
 			return actual, nil, err
 		}
