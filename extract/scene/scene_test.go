@@ -483,3 +483,12 @@ func BenchmarkWrite(b *testing.B) {
 	}
 	b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "points/s")
 }
+
+func BenchmarkCompose(b *testing.B) {
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Compose(DefaultSpec(Demo)); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

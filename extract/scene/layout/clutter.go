@@ -38,7 +38,7 @@ func layFair(s *Site) {
 	s.lawn = meadow
 	s.stream(bed)
 	from, to := solid.Point{X: -6, Y: -37}, solid.Point{X: -2, Y: -11}
-	s.covers = append(s.covers, cover{house.Region{solid.Rectangle(from, 6, 8, 1.4)}, gravel}, cover{house.Region{solid.Rectangle(to, 6, 8, 1.4)}, gravel})
+	s.lay(gravel, house.Region{solid.Rectangle(from, 6, 8, 1.4)}, house.Region{solid.Rectangle(to, 6, 8, 1.4)})
 	s.add(yard.Bridge(from, to, [2]float64{s.ground(from) + 0.05, s.ground(to) + 0.05}, 6))
 	for i := range 6 {
 		f := house.Frame{Origin: solid.Point{X: s.Low.X + 14 + 15*float64(i), Y: 6 + 3*float64(i%2)}, Heading: s.dice.Between(0, 0.4)}
@@ -73,7 +73,7 @@ func (s *Site) stream(bed float64) {
 		left = append(left, solid.Point{X: x, Y: y + bed/2 - 0.4})
 	}
 	bank := house.Region{append(right, reversed(left)...)}
-	s.covers = append(s.covers, cover{bank, water})
+	s.lay(water, bank)
 	s.take(bank, 3)
 }
 

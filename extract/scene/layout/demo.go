@@ -102,7 +102,7 @@ func (s *Site) forms() []plot {
 // hedge behind.
 func (s *Site) lot(f house.Frame, p plot, i int) {
 	drive := f.At(p.length/2+2.6, -p.width/2+1)
-	s.covers = append(s.covers, cover{house.Region{solid.Rectangle(drive, 3, 9, f.Heading)}, gravel})
+	s.lay(gravel, house.Region{solid.Rectangle(drive, 3, 9, f.Heading)})
 	if s.free(drive, 2.4) {
 		s.add(yard.Car(drive, s.ground(drive), f.Heading+math.Pi/2, s.dice))
 	}

@@ -130,9 +130,9 @@ func (s *Site) stockpiles(n int) {
 		}
 		if bank := height * 1.3; s.free(p, radius+bank) {
 			core := solid.Rectangle(p, 2*radius, radius, s.dice.Between(0, math.Pi))
-			s.works = append(s.works, earthwork{region: house.Region{core}, z: height, moved: true, bank: bank})
+			s.works = append(s.works, earthwork{zone: zoneOf(house.Region{core}), z: height, moved: true, bank: bank})
 			foot := house.Offset(core, []float64{0.8 * bank, 0.8 * bank, 0.8 * bank, 0.8 * bank})
-			s.covers = append(s.covers, cover{house.Region{foot}, heap})
+			s.lay(heap, house.Region{foot})
 			s.add(yard.Thing{Kind: "stockpile", Outline: foot, Height: height})
 			n--
 		}

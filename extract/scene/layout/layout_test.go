@@ -203,7 +203,7 @@ func TestRealPlans(t *testing.T) {
 func TestEarthworks(t *testing.T) {
 	s := newSite(1, [2]float64{60, 60})
 	s.relief = func(p solid.Point) float64 { return 0.2 * p.X }
-	s.works = append(s.works, earthwork{region: house.Region{solid.Rectangle(solid.Point{}, 10, 10, 0)}, z: 1, bank: 2})
+	s.works = append(s.works, earthwork{zone: zoneOf(house.Region{solid.Rectangle(solid.Point{}, 10, 10, 0)}), z: 1, bank: 2})
 	for _, c := range []struct{ x, z float64 }{{0, 1}, {4.9, 1}, {7.01, 1.402}, {20, 4}, {6, (1.2 + 1) / 2}} {
 		if got := s.ground(solid.Point{X: c.x}); math.Abs(got-c.z) > 1e-9 {
 			t.Errorf("at %g m the land is at %.4f, want %.4f", c.x, got, c.z)

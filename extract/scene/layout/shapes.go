@@ -63,7 +63,7 @@ func (s *Site) levelled(plan []solid.Point, bank float64) float64 {
 		sum += s.ground(p)
 	}
 	z := sum / float64(len(plan))
-	s.works = append(s.works, earthwork{region: house.Region{plan}, z: z, bank: bank})
+	s.works = append(s.works, earthwork{zone: zoneOf(house.Region{plan}), z: z, bank: bank})
 	return z
 }
 

@@ -44,19 +44,37 @@ type circle struct {
 	radius float64
 }
 
-// An earthwork changes the land: within its region it is level at an
-// elevation or moved by a height, with a bank around it.
-type earthwork struct {
-	region house.Region
-	z      float64
-	moved  bool // z is added to the land
-	bank   float64
+// A zone is a region with its bounds, which most questions end at.
+type zone struct {
+	region    house.Region
+	low, high solid.Point
 }
 
-// A cover is the surface of the ground in a region.
+func zoneOf(r house.Region) zone {
+	low, high := r.Bounds()
+	return zone{r, low, high}
+}
+
+// An earthwork changes the land: within its zone it is level at an elevation
+// or moved by a height, with a bank around it.
+type earthwork struct {
+	zone  zone
+	z     float64
+	moved bool // z is added to the land
+	bank  float64
+}
+
+// A cover is the surface of the ground in a zone.
 type cover struct {
-	region  house.Region
+	zone    zone
 	surface solid.Surface
+}
+
+// lay covers the ground of regions with a surface.
+func (s *Site) lay(surface solid.Surface, regions ...house.Region) {
+	for _, r := range regions {
+		s.covers = append(s.covers, cover{zoneOf(r), surface})
+	}
 }
 
 // newSite returns an empty block of a size about the origin.
@@ -76,7 +94,7 @@ func (s *Site) ground(p solid.Point) float64 {
 	z := s.relief(p)
 	for i := range s.works {
 		w := &s.works[i]
-		far := distance(w.region, p)
+		far := w.zone.distance(p)
 		if far >= w.bank {
 			continue
 		}
@@ -96,11 +114,12 @@ func smooth(u float64) float64 {
 	return u * u * (3 - 2*u)
 }
 
-// distance returns how far p is outside the region; 0 inside.
-func distance(r house.Region, p solid.Point) float64 {
-	low, high := r.Bounds()
-	if box := math.Hypot(max(low.X-p.X, 0, p.X-high.X), max(low.Y-p.Y, 0, p.Y-high.Y)); box > 8 {
-		return box // banks are narrower than this
+// distance returns how far p is outside the zone; 0 inside.
+func (z *zone) distance(p solid.Point) float64 {
+	r := z.region
+	aside, beyond := max(z.low.X-p.X, 0, p.X-z.high.X), max(z.low.Y-p.Y, 0, p.Y-z.high.Y)
+	if aside > 8 || beyond > 8 {
+		return max(aside, beyond) // banks are narrower than this
 	}
 	if r.Contains(p) {
 		return 0
@@ -119,8 +138,8 @@ func distance(r house.Region, p solid.Point) float64 {
 // surface returns the cover of the ground at p: the last laid.
 func (s *Site) surface(p solid.Point) solid.Surface {
 	for i := len(s.covers) - 1; i >= 0; i-- {
-		low, high := s.covers[i].region.Bounds()
-		if p.X >= low.X && p.X <= high.X && p.Y >= low.Y && p.Y <= high.Y && s.covers[i].region.Contains(p) {
+		z := &s.covers[i].zone
+		if p.X >= z.low.X && p.X <= z.high.X && p.Y >= z.low.Y && p.Y <= z.high.Y && z.region.Contains(p) {
 			return s.covers[i].surface
 		}
 	}
@@ -187,7 +206,7 @@ func (s *Site) keep(b *house.Building, err error) *house.Building {
 func (s *Site) pad(f house.Frame, length, width, bank float64) float64 {
 	z := s.ground(f.Origin)
 	region := house.Region{solid.Rectangle(f.Origin, length, width, f.Heading)}
-	s.works = append(s.works, earthwork{region: region, z: z, bank: bank})
+	s.works = append(s.works, earthwork{zone: zoneOf(region), z: z, bank: bank})
 	return z
 }
 

@@ -20,10 +20,10 @@ func (s *Site) road(f house.Frame, length float64) {
 	strip := func(v, width float64) house.Region {
 		return house.Region{solid.Rectangle(f.At(0, v), length, width, f.Heading)}
 	}
-	s.works = append(s.works, earthwork{region: strip(0, roadWidth), z: -kerbHeight, moved: true, bank: 0.1})
+	s.works = append(s.works, earthwork{zone: zoneOf(strip(0, roadWidth)), z: -kerbHeight, moved: true, bank: 0.1})
 	side := (roadWidth + pathWidth) / 2
-	s.covers = append(s.covers,
-		cover{strip(-side, pathWidth), paving}, cover{strip(side, pathWidth), paving}, cover{strip(0, roadWidth), asphalt})
+	s.lay(paving, strip(-side, pathWidth), strip(side, pathWidth))
+	s.lay(asphalt, strip(0, roadWidth))
 	s.take(strip(0, roadWidth+2*pathWidth), 0.3)
 }
 

@@ -126,7 +126,7 @@ func layHillside(s *Site) {
 // terraceHouse cuts a terrace with a retaining wall and builds on it.
 func (s *Site) terraceHouse(f house.Frame) {
 	shelf := solid.Rectangle(f.Origin, 19, 14, f.Heading)
-	s.works = append(s.works, earthwork{region: house.Region{shelf}, z: s.ground(f.Origin), bank: 0.3})
+	s.works = append(s.works, earthwork{zone: zoneOf(house.Region{shelf}), z: s.ground(f.Origin), bank: 0.3})
 	f.Ground = s.ground(f.Origin)
 	d := s.pitchedDesign(house.Gable)
 	s.build("house", d.Sections(f, house.Plain(12, 8.5)...))
