@@ -2,6 +2,7 @@ package extract
 
 import (
 	"math"
+	"math/rand/v2"
 
 	"quoin/extract/cloud"
 )
@@ -36,7 +37,7 @@ type slope struct {
 func newRoofShape(b *cloud.Block, points []int32, m cloud.Measures, margin float64) *roofShape {
 	r := &roofShape{
 		block: b, points: points, margin: margin,
-		radius: max(0.6, 2.5*m.Spacing), // as many neighbours as a plane needs
+		radius: max(1, 4*m.Spacing), // so that a parapet is the smaller part of it
 		rough:  0.05 + 3*m.SigmaZ,
 		planes: make([]slope, len(points)),
 	}
@@ -135,34 +136,47 @@ func (r *roofShape) slopeAt(k int) slope {
 
 func (r *roofShape) fitSlope(k int) slope {
 	level := slope{known: true}
-	centre := &r.block.Points[r.points[k]]
-	near := r.around(centre)
+	near := r.around(&r.block.Points[r.points[k]])
 	if len(near) < 6 {
 		return level
 	}
-	weights := make([]float64, len(near))
-	for i := range weights {
-		weights[i] = 1
-	}
-	var z0, gx, gy float64
-	for scale := 0.6; ; scale /= 2 {
-		var ok bool
-		if z0, gx, gy, ok = fitPlane(near, weights); !ok {
-			return level
-		}
-		if scale < r.rough/2 {
-			break
-		}
-		for i, p := range near {
-			e := (p[2] - z0 - gx*p[0] - gy*p[1]) / scale
-			w := 1 / (1 + e*e) // Geman & McClure 1987: squares of squares fade
-			weights[i] = w * w
-		}
-	}
-	if math.Abs(z0) > r.rough || math.Hypot(gx, gy) > steepest {
+	inliers := mostOnAPlane(near, r.rough)
+	z0, gx, gy, ok := fitPlane(inliers)
+	if !ok || math.Abs(z0) > r.rough || math.Hypot(gx, gy) > steepest {
 		return level
 	}
 	return slope{gx, gy, true}
+}
+
+// planeTrials is the number of planes tried: with half of the points on one
+// plane, one of eight triples is, and 32 triples miss it once in seventy.
+const planeTrials = 32
+
+// mostOnAPlane returns the points near the plane through three of them that
+// most others lie near, within the tolerance (Fischler & Bolles 1981, Comm.
+// ACM 24:381–395).
+func mostOnAPlane(points [][3]float64, tolerance float64) [][3]float64 {
+	n := len(points)
+	var best [][3]float64
+	on := make([][3]float64, 0, n)
+	draw := rand.New(rand.NewPCG(1, 1)) // the same triples each time
+	for range planeTrials {
+		triple := [][3]float64{points[draw.IntN(n)], points[draw.IntN(n)], points[draw.IntN(n)]}
+		z0, gx, gy, ok := fitPlane(triple)
+		if !ok || math.Hypot(gx, gy) > steepest {
+			continue
+		}
+		on = on[:0]
+		for _, p := range points {
+			if math.Abs(p[2]-z0-gx*p[0]-gy*p[1]) <= tolerance {
+				on = append(on, p)
+			}
+		}
+		if len(on) > len(best) {
+			best = append(best[:0], on...)
+		}
+	}
+	return best
 }
 
 // around returns the roof points within the radius, relative to the centre.
@@ -187,28 +201,22 @@ func (r *roofShape) around(centre *cloud.Point) [][3]float64 {
 	return near
 }
 
-// fitPlane is the weighted least-squares plane z = z0 + gx·x + gy·y; not ok
-// when the points lie on a line.
-func fitPlane(points [][3]float64, weights []float64) (z0, gx, gy float64, ok bool) {
-	var w, mx, my, mz float64
-	for i, p := range points {
-		w += weights[i]
-		mx += weights[i] * p[0]
-		my += weights[i] * p[1]
-		mz += weights[i] * p[2]
+// fitPlane is the least-squares plane z = z0 + gx·x + gy·y; not ok when the
+// points lie on a line.
+func fitPlane(points [][3]float64) (z0, gx, gy float64, ok bool) {
+	n := float64(len(points))
+	var mx, my, mz float64
+	for _, p := range points {
+		mx, my, mz = mx+p[0]/n, my+p[1]/n, mz+p[2]/n
 	}
-	mx, my, mz = mx/w, my/w, mz/w
 	var xx, xy, yy, xz, yz float64
-	for i, p := range points {
+	for _, p := range points {
 		x, y, z := p[0]-mx, p[1]-my, p[2]-mz
-		xx += weights[i] * x * x
-		xy += weights[i] * x * y
-		yy += weights[i] * y * y
-		xz += weights[i] * x * z
-		yz += weights[i] * y * z
+		xx, xy, yy = xx+x*x, xy+x*y, yy+y*y
+		xz, yz = xz+x*z, yz+y*z
 	}
 	det := xx*yy - xy*xy
-	if det < 1e-3*(xx+yy)*(xx+yy) || w <= 0 {
+	if !(det > 1e-3*(xx+yy)*(xx+yy)) {
 		return 0, 0, 0, false
 	}
 	gx, gy = (xz*yy-yz*xy)/det, (yz*xx-xz*xy)/det

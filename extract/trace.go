@@ -28,13 +28,13 @@ func trace(frame cloud.Frame, cells []roof.Cell, size float64) []orb.Polygon {
 	var exteriors, holes []orb.Ring
 	for _, p := range starts {
 		for len(next[p]) > 0 {
-			ring := walk(next, p, func(p latticePoint) orb.Point {
-				return frame.ToCRS(float64(p.col)*size, float64(p.row)*size)
-			})
-			if topology.SignedArea(ring) > 0 {
-				exteriors = append(exteriors, ring)
-			} else {
-				holes = append(holes, ring)
+			for _, loop := range walk(next, p) {
+				ring := loop.ring(frame, size)
+				if topology.SignedArea(ring) > 0 {
+					exteriors = append(exteriors, ring)
+				} else {
+					holes = append(holes, ring)
+				}
 			}
 		}
 	}
@@ -69,26 +69,51 @@ func borders(cells []roof.Cell) map[latticePoint][]latticePoint {
 	return next
 }
 
-// walk takes one closed ring out of the steps. Where two cells meet at a
-// corner it turns left, which keeps them apart.
-func walk(next map[latticePoint][]latticePoint, start latticePoint, at func(latticePoint) orb.Point) orb.Ring {
-	ring := orb.Ring{at(start)}
-	var before latticePoint
-	for p, first := start, true; first || p != start; first = false {
+// A loop is a closed way along cell sides that passes no lattice point twice.
+type loop []latticePoint
+
+// walk takes the steps from start back to start out of next. Where two cells
+// meet at a corner it turns left, which keeps them apart; what closes on the
+// way at a point that was passed before is a loop of its own.
+func walk(next map[latticePoint][]latticePoint, start latticePoint) []loop {
+	var loops []loop
+	path, at := loop{start}, map[latticePoint]int{start: 0}
+	for {
+		p := path[len(path)-1]
 		k := 0
-		if len(next[p]) > 1 && !first && !leftTurn(before, p, next[p][0]) {
+		if len(next[p]) > 1 && len(path) > 1 && !leftTurn(path[len(path)-2], p, next[p][0]) {
 			k = 1
 		}
 		step := next[p][k]
 		next[p] = slices.Delete(next[p], k, k+1)
-		straight := !first && step.row-p.row == p.row-before.row && step.col-p.col == p.col-before.col
-		if straight {
-			ring = ring[:len(ring)-1]
+		if from, passed := at[step]; passed {
+			loops = append(loops, slices.Clone(path[from:]))
+			if from == 0 {
+				return loops
+			}
+			for _, q := range path[from+1:] {
+				delete(at, q)
+			}
+			path = path[:from+1]
+			continue
 		}
-		before, p = p, step
-		ring = append(ring, at(p))
+		at[step] = len(path)
+		path = append(path, step)
 	}
-	return ring
+}
+
+// ring returns the loop in CRS units, closed, without vertices on straight
+// sides.
+func (l loop) ring(frame cloud.Frame, size float64) orb.Ring {
+	var ring orb.Ring
+	for i, p := range l {
+		before, after := l[(i+len(l)-1)%len(l)], l[(i+1)%len(l)]
+		if p.row-before.row == after.row-p.row && p.col-before.col == after.col-p.col {
+			continue
+		}
+		ring = append(ring, frame.ToCRS(float64(p.col)*size, float64(p.row)*size))
+	}
+	return append(ring, ring[0])
 }
 
 func leftTurn(a, b, c latticePoint) bool {

@@ -17,7 +17,7 @@ type CornerCheck struct {
 	// DeltaE, DeltaN and DeltaU are NaN where there is nothing to compare.
 	DeltaE, DeltaN, DeltaU float64
 	// Used says whether the point counts in the statistics; Reason says why
-	// it does not.
+	// it does not, or why only its elevation does not.
 	Used   bool
 	Reason string
 }
