@@ -79,12 +79,9 @@ func quantile(values []float64, share float64) float64 {
 	return values[min(int(share*float64(len(values))), len(values)-1)]
 }
 
-// planeSupport is the number of points that a roof's height at a corner
-// counts as resting on: those of the local plane that are near its end.
-const planeSupport = 6
-
 // corners turns the vertices of a plan into corners in CRS units. Building
-// and position in the ring are filled in by the caller.
+// and position in the ring are filled in by the caller. The variance of a
+// median of n is π/2n that of one (for large n; Kendall & Stuart).
 func corners(frame cloud.Frame, shape *roofShape, m cloud.Measures, vertices []outline.Vertex) []vector.Corner {
 	h, v := frame.Horizontal, frame.Vertical
 	list := make([]vector.Corner, len(vertices))
@@ -99,11 +96,10 @@ func corners(frame cloud.Frame, shape *roofShape, m cloud.Measures, vertices []o
 			c.Kind = vector.Extended
 		}
 		if k, _ := shape.nearest(p.X, p.Y); k >= 0 {
-			z, _ := shape.height(p.X, p.Y)
 			g := shape.slopeAt(k)
 			tilt := g.gx*g.gx*p.CovXX + 2*g.gx*g.gy*p.CovXY + g.gy*g.gy*p.CovYY
-			c.Elevation = z / v
-			c.SigmaU = math.Sqrt(m.SigmaZ*m.SigmaZ/planeSupport+max(tilt, 0)) / v
+			c.Elevation = shape.elevation(p.X, p.Y) / v
+			c.SigmaU = math.Sqrt(m.SigmaZ*m.SigmaZ*math.Pi/2/edgeVotes+max(tilt, 0)) / v
 		}
 		list[i] = c
 	}

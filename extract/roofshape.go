@@ -1,8 +1,10 @@
 package extract
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"quoin/extract/cloud"
 )
@@ -121,6 +123,36 @@ func (r *roofShape) height(x, y float64) (z float64, ok bool) {
 	return p.Up() + g.gx*(x-p.East()) + g.gy*(y-p.North()), true
 }
 
+// edgeVotes is the number of roof points that settle the elevation of a
+// corner: few, as a parapet is only a point or two wide.
+const edgeVotes = 5
+
+// elevation returns the elevation of the roof's edge at a place: the median of
+// what the nearest roof points say, each carried on along its own plane. NaN
+// beyond the margin.
+func (r *roofShape) elevation(x, y float64) float64 {
+	k, _ := r.nearest(x, y)
+	if k < 0 {
+		return math.NaN()
+	}
+	near := r.around(&r.block.Points[r.points[k]])
+	slices.SortStableFunc(near, func(a, b neighbour) int {
+		return cmp.Compare(r.distanceSq(a, x, y), r.distanceSq(b, x, y))
+	})
+	var votes []float64
+	for _, n := range near[:min(edgeVotes, len(near))] {
+		p, g := &r.block.Points[r.points[n.k]], r.slopeAt(int(n.k))
+		votes = append(votes, p.Up()+g.gx*(x-p.East())+g.gy*(y-p.North()))
+	}
+	return quantile(votes, 0.5)
+}
+
+func (r *roofShape) distanceSq(n neighbour, x, y float64) float64 {
+	p := &r.block.Points[r.points[n.k]]
+	dx, dy := p.East()-x, p.North()-y
+	return dx*dx + dy*dy
+}
+
 // steepest bounds the gradient that a roof is carried on with: 60 degrees.
 const steepest = 1.75
 
@@ -140,7 +172,11 @@ func (r *roofShape) fitSlope(k int) slope {
 	if len(near) < 6 {
 		return level
 	}
-	inliers := mostOnAPlane(near, r.rough)
+	places := make([][3]float64, len(near))
+	for i, n := range near {
+		places[i] = n.at
+	}
+	inliers := mostOnAPlane(places, r.rough)
 	z0, gx, gy, ok := fitPlane(inliers)
 	if !ok || math.Abs(z0) > r.rough || math.Hypot(gx, gy) > steepest {
 		return level
@@ -179,9 +215,16 @@ func mostOnAPlane(points [][3]float64, tolerance float64) [][3]float64 {
 	return best
 }
 
-// around returns the roof points within the radius, relative to the centre.
-func (r *roofShape) around(centre *cloud.Point) [][3]float64 {
-	var near [][3]float64
+// A neighbour is a roof point, by its position in points, and where it lies
+// relative to another.
+type neighbour struct {
+	k  int32
+	at [3]float64
+}
+
+// around returns the roof points within the radius.
+func (r *roofShape) around(centre *cloud.Point) []neighbour {
+	var near []neighbour
 	box := cloud.NewGrid(cloud.Rect{
 		MinX: centre.East() - r.radius, MinY: centre.North() - r.radius,
 		MaxX: centre.East() + r.radius, MaxY: centre.North() + r.radius,
@@ -193,7 +236,7 @@ func (r *roofShape) around(centre *cloud.Point) [][3]float64 {
 				p := &r.block.Points[r.points[k]]
 				d := [3]float64{p.East() - centre.East(), p.North() - centre.North(), p.Up() - centre.Up()}
 				if d[0]*d[0]+d[1]*d[1] <= r.radius*r.radius {
-					near = append(near, d)
+					near = append(near, neighbour{k, d})
 				}
 			}
 		}
