@@ -51,10 +51,10 @@ func Convert(ctx context.Context, in, out string, o ConvertOptions) (ConvertRepo
 	}
 	name := strings.ToLower(filepath.Base(out))
 	switch {
-	case strings.HasSuffix(name, ".copc.laz"), strings.HasSuffix(name, ".laz"):
-		return ConvertReport{}, fmt.Errorf("las: convert to %s: LAZ is not written yet", out)
-	case strings.HasSuffix(name, ".las"):
-		return f.copyTo(ctx, out)
+	case strings.HasSuffix(name, ".copc.laz"):
+		return f.toCOPC(ctx, out, o)
+	case strings.HasSuffix(name, ".laz"), strings.HasSuffix(name, ".las"):
+		return f.Workers(o.Workers).copyTo(ctx, out)
 	}
 	return ConvertReport{}, fmt.Errorf("las: convert to %s: the name must end in .las, .laz or .copc.laz", out)
 }
@@ -67,7 +67,7 @@ func (f *File) copyTo(ctx context.Context, out string) (ConvertReport, error) {
 		return report, fmt.Errorf("las: convert: %w", err)
 	}
 	defer done()
-	w, err := createCopy(out, f.copiedHeader(&report), source)
+	w, err := createCopy(out, f.copiedHeader(&report), source, f.workers)
 	if err != nil {
 		return report, err
 	}

@@ -32,34 +32,37 @@ const signature = "LASF"
 
 // Offsets of the header's fields in bytes: ASPRS LAS 1.4 R15, table 3.
 const (
-	offSourceID    = 4
-	offEncoding    = 6
-	offGUID        = 8
-	offMajor       = 24
-	offMinor       = 25
-	offSystem      = 26
-	offSoftware    = 58
-	offDay         = 90
-	offYear        = 92
-	offHeaderSize  = 94
-	offPoints      = 96
-	offVLRCount    = 100
-	offFormat      = 104
-	offRecord      = 105
-	offOldCount    = 107
-	offOldReturns  = 111
-	offScale       = 131
-	offOffset      = 155
-	offBounds      = 179
-	offWaves       = 227
-	offEVLRs       = 235
-	offEVLRCount   = 243
-	offCount       = 247
-	offReturns     = 255
-	oldReturns     = 5
-	newReturns     = 15
-	textLength     = 32
+	offSourceID   = 4
+	offEncoding   = 6
+	offGUID       = 8
+	offMajor      = 24
+	offMinor      = 25
+	offSystem     = 26
+	offSoftware   = 58
+	offDay        = 90
+	offYear       = 92
+	offHeaderSize = 94
+	offPoints     = 96
+	offVLRCount   = 100
+	offFormat     = 104
+	offRecord     = 105
+	offOldCount   = 107
+	offOldReturns = 111
+	offScale      = 131
+	offOffset     = 155
+	offBounds     = 179
+	offWaves      = 227
+	offEVLRs      = 235
+	offEVLRCount  = 243
+	offCount      = 247
+	offReturns    = 255
+	oldReturns    = 5
+	newReturns    = 15
+	textLength    = 32
+	// Bits of the format byte that mark compressed points: 7, and in old files
+	// 6. The former is written.
 	compressedBits = 0xC0
+	packedBit      = 0x80
 )
 
 // A Header is what a LAS file says before its points.
@@ -136,7 +139,6 @@ func (h *Header) put(b []byte) {
 		le.PutUint16(b[offYear:], uint16(h.Created.Year()))
 	}
 	le.PutUint16(b[offHeaderSize:], uint16(len(b)))
-	le.PutUint32(b[offVLRCount:], uint32(len(h.VLRs)))
 	b[offFormat] = h.Format
 	le.PutUint16(b[offRecord:], uint16(h.RecordLength()))
 	for axis := range 3 {

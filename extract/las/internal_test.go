@@ -84,7 +84,7 @@ func withWaves(t *testing.T, version uint8, size int) []byte {
 	waves := VLR{UserID: "LASF_Spec", RecordID: 65535, Data: bytes.Repeat([]byte{7, 8, 9, 10}, size/4)}
 	h.EVLRs = []VLR{waves}
 	path := filepath.Join(t.TempDir(), "waves.las")
-	w, err := createCopy(path, h, bytes.NewReader(nil))
+	w, err := createCopy(path, h, bytes.NewReader(nil), 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -141,13 +141,17 @@ func TestWaveformPacketsAreCopied(t *testing.T) {
 // fullDisk takes some bytes and then no more.
 type fullDisk struct{ left int }
 
-func (d *fullDisk) Write(b []byte) (int, error) {
+func (d *fullDisk) Write(b []byte) error {
 	if len(b) > d.left {
-		return 0, syscall.ENOSPC
+		return syscall.ENOSPC
 	}
 	d.left -= len(b)
-	return len(b), nil
+	return nil
 }
+
+func (d *fullDisk) Close() (int64, error) { return 0, nil }
+
+func (d *fullDisk) Abort() {}
 
 func TestWriterOnAFullDiskLeavesNothing(t *testing.T) {
 	dir := t.TempDir()

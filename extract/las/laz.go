@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"path/filepath"
+	"strings"
 
 	"quoin/extract/las/laz"
 )
@@ -99,4 +101,44 @@ func (f *File) unpacked(ctx context.Context, r io.ReaderAt, c Columns, yield fun
 			return
 		}
 	}
+}
+
+// isPacked reports whether a name asks for compressed points.
+func isPacked(path string) bool { return strings.EqualFold(filepath.Ext(path), ".laz") }
+
+// packedRecord returns the record that tells how points are compressed: in
+// the customary way of their format.
+func packedRecord(h *Header) (VLR, error) {
+	rec, err := laz.NewRecord(int(h.Format), h.RecordLength())
+	if err != nil {
+		return VLR{}, err
+	}
+	return VLR{UserID: laz.UserID, RecordID: laz.RecordID, Description: "how points are compressed", Data: rec.Marshal()}, nil
+}
+
+// pack makes the file's points compressed ones.
+func (w *Writer) pack() error {
+	rec, err := laz.NewRecord(int(w.header.Format), w.header.RecordLength())
+	if err != nil {
+		return err
+	}
+	if err := w.out.Flush(); err != nil {
+		return err
+	}
+	points, err := laz.NewWriter(w.file, w.out.at, rec, laz.WriterOptions{Workers: w.workers})
+	if err != nil {
+		return err
+	}
+	w.points = points
+	return nil
+}
+
+// move goes on at another place in the file.
+func (o *output) move(file io.Seeker, to int64) error {
+	if err := o.Flush(); err != nil {
+		return err
+	}
+	_, err := file.Seek(to, io.SeekStart)
+	o.at = to
+	return err
 }

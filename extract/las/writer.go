@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"runtime"
 
 	"quoin/extract/cloud"
 )
@@ -24,7 +25,9 @@ type Writer struct {
 	path    string
 	file    *os.File
 	out     *output
-	points  io.Writer
+	points  sink
+	packed  bool // points are compressed
+	workers int  // goroutines that compress
 	header  Header
 	head    []byte // everything before the points
 	encoder encoder
@@ -35,6 +38,25 @@ type Writer struct {
 	claimed *Header
 	err     error // the first one: the file is spoilt
 }
+
+// A sink takes the point records. Close returns where they end in the file.
+type sink interface {
+	Write(records []byte) error
+	Close() (end int64, err error)
+	Abort()
+}
+
+// plain is the sink of an uncompressed file.
+type plain struct{ out *output }
+
+func (p plain) Write(records []byte) error {
+	_, err := p.out.Write(records)
+	return err
+}
+
+func (p plain) Close() (int64, error) { return p.out.at, nil }
+
+func (p plain) Abort() {}
 
 // An output is a buffered file that knows where it is.
 type output struct {
@@ -48,7 +70,8 @@ func (o *output) Write(b []byte) (int, error) {
 	return n, err
 }
 
-// Create starts a LAS file of version 1.2 to 1.4 at path.
+// Create starts a LAS file of version 1.2 to 1.4 at path; one whose name ends
+// in .laz is compressed, on all cores, the bytes not depending on their number.
 //
 // Scale must be above 0 on each axis and the CRS one that the version can
 // hold: formats 6 to 10 need it as WKT, versions below 1.4 by its EPSG code.
@@ -57,7 +80,7 @@ func Create(path string, h Header) (*Writer, error) {
 	if h.Version < 2 || h.Version > 4 {
 		return nil, fmt.Errorf("las: create %s: LAS 1.%d is not written: choose 1.2, 1.3 or 1.4", path, h.Version)
 	}
-	w := &Writer{path: path, header: h}
+	w := &Writer{path: path, header: h, packed: isPacked(path), workers: runtime.GOMAXPROCS(0)}
 	if err := w.header.placeCRS(); err != nil {
 		return nil, fmt.Errorf("las: create %s: %w", path, err)
 	}
@@ -70,8 +93,8 @@ func Create(path string, h Header) (*Writer, error) {
 // createCopy starts a file with the header of one that was read: of any
 // version, records and padding as they are, and counts and box as they stand
 // where the points bear them out.
-func createCopy(path string, h Header, source io.ReaderAt) (*Writer, error) {
-	w := &Writer{path: path, header: h, source: source, claimed: &h}
+func createCopy(path string, h Header, source io.ReaderAt, workers int) (*Writer, error) {
+	w := &Writer{path: path, header: h, packed: isPacked(path), workers: workers, source: source, claimed: &h}
 	if err := w.start(); err != nil {
 		return nil, err
 	}
@@ -94,8 +117,12 @@ func (w *Writer) start() error {
 		return fmt.Errorf("las: create: %w", err)
 	}
 	w.file, w.out = file, &output{Writer: bufio.NewWriterSize(file, writeBuffer)}
-	w.points = w.out
-	if _, err := w.out.Write(w.head); err != nil {
+	w.points = plain{w.out}
+	_, err = w.out.Write(w.head)
+	if err == nil && w.packed {
+		err = w.pack()
+	}
+	if err != nil {
 		w.Abort()
 		return fmt.Errorf("las: create: %w", err)
 	}
@@ -110,9 +137,21 @@ func (w *Writer) layOut() error {
 	w.encoder = encoder{layout: layout, length: h.RecordLength(), scale: h.Scale, offset: h.Offset}
 	w.tally = newTally(layout, h.RecordLength())
 	w.head = make([]byte, headerSizeOf(h.Version)+len(h.pastHeader))
+	records := h.VLRs
+	if w.packed {
+		v, err := packedRecord(h)
+		if err != nil {
+			return err
+		}
+		records = append(records[:len(records):len(records)], v)
+	}
 	h.put(w.head)
-	for i := range h.VLRs {
-		w.head = h.VLRs[i].appendTo(w.head)
+	binary.LittleEndian.PutUint32(w.head[offVLRCount:], uint32(len(records)))
+	if w.packed {
+		w.head[offFormat] |= packedBit
+	}
+	for i := range records {
+		w.head = records[i].appendTo(w.head)
 	}
 	w.head = append(w.head, h.pastVLRs...)
 	if len(w.head) > math.MaxUint32 {
@@ -179,7 +218,7 @@ func (w *Writer) WriteRecords(records []byte) error {
 			w.path, len(records), w.encoder.length)
 	}
 	w.tally.add(records)
-	if _, err := w.points.Write(records); err != nil {
+	if err := w.points.Write(records); err != nil {
 		w.err = fmt.Errorf("las: write: %w", err)
 	}
 	return w.err
@@ -219,11 +258,17 @@ func (w *Writer) finish() error {
 	if w.claimed != nil {
 		h.keepBox(w.claimed)
 	}
-	start := w.out.at
-	if err := w.extendedRecords(); err != nil {
-		return fmt.Errorf("las: close: %w", err)
+	start, err := w.points.Close()
+	if err == nil && w.packed {
+		err = w.out.move(w.file, start)
 	}
-	if err := w.out.Flush(); err != nil {
+	if err == nil {
+		err = w.extendedRecords()
+	}
+	if err == nil {
+		err = w.out.Flush()
+	}
+	if err != nil {
 		return fmt.Errorf("las: close: %w", err)
 	}
 	head := w.head[:headerSizeOf(h.Version)]
@@ -279,6 +324,7 @@ func (w *Writer) Abort() {
 	if w.file == nil {
 		return
 	}
+	w.points.Abort()
 	_ = w.file.Close()
 	_ = os.Remove(w.partial())
 	w.file = nil
