@@ -123,12 +123,21 @@ func (g *Grid) meetFine(r Ray, from, until float64) (Hit, bool) {
 	w := newWalk(g, r, 1, from)
 	for w.t <= until && w.inside(g.cols-1, g.rows-1) {
 		next := w.next()
-		if hit, ok := g.meetCell(r, w.col, w.row, [2]float64{w.t, next}); ok {
-			return hit, true
+		low := min(r.Origin.Z+r.Dir.Z*w.t, r.Origin.Z+r.Dir.Z*next)
+		if low <= g.highest(w.col, w.row) {
+			if hit, ok := g.meetCell(r, w.col, w.row, [2]float64{w.t, next}); ok {
+				return hit, true
+			}
 		}
 		w.step()
 	}
 	return Hit{}, false
+}
+
+// highest returns the highest corner of a cell.
+func (g *Grid) highest(col, row int) float64 {
+	i := row*g.cols + col
+	return float64(max(g.z[i], g.z[i+1], g.z[i+g.cols], g.z[i+g.cols+1]))
 }
 
 // meetCell meets the two triangles of a cell.

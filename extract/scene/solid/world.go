@@ -75,14 +75,16 @@ func slab(low, high, inverse, in, out float64) (float64, float64) {
 // stops this ray, exponentially distributed with mean 1 over the rays of a
 // beam.
 func (w *World) Cast(r Ray, bodies []int32, depth, limit float64) (Hit, bool) {
-	hit, ok := w.Terrain.meet(r, limit)
-	if ok {
-		limit = hit.T
-	}
+	var hit Hit
+	ok := false
 	for _, i := range bodies {
 		if h, met := w.Bodies[i].meet(r, depth, limit); met {
 			hit, ok, limit = h, true, h.T
 		}
+	}
+	// The terrain last: where a body is in front, its walk ends early.
+	if h, met := w.Terrain.meet(r, limit); met && h.T < limit {
+		return h, true
 	}
 	return hit, ok
 }
