@@ -401,6 +401,45 @@ func TestVisibility(t *testing.T) {
 	}
 }
 
+// The ground is in sight all around a house on its own, and not at the foot of
+// the walls inside a narrow courtyard.
+func TestGroundSeen(t *testing.T) {
+	least := func(composite string) float64 {
+		s := compose(t, sparse(composite))
+		worst := 1.0
+		for _, b := range s.Buildings {
+			for _, ring := range s.groundSeen(b) {
+				for _, v := range ring {
+					worst = min(worst, v)
+				}
+			}
+		}
+		return worst
+	}
+	if open := least("fair"); open < 0.9 {
+		t.Errorf("fair: the ground is seen beside %.2f of a side", open)
+	}
+	if closed := least("courts"); closed > 0.8 {
+		t.Errorf("courts: the ground is seen beside %.2f of every side", closed)
+	}
+}
+
+func TestFormats(t *testing.T) {
+	for _, format := range []uint8{0, 1, 2, 3, 6, 7, 8} {
+		spec := sparse("yard")
+		spec.Spacing, spec.Format = 0.9, format
+		_, _, sum := write(t, spec, 2)
+		f, err := las.Open(sum.Clouds[0])
+		if err != nil {
+			t.Fatal(err)
+		}
+		h, info := f.Header(), f.Info()
+		if h.Format != format || info.CRS.Code != 25831 && info.CRS.WKT == "" || h.Count == 0 {
+			t.Errorf("format %d: %d points of format %d in %v", format, h.Count, h.Format, info.CRS)
+		}
+	}
+}
+
 func TestComposeRefuses(t *testing.T) {
 	for name, change := range map[string]func(*Spec){
 		"unknown block":   func(s *Spec) { s.Composite = "castle" },
@@ -408,6 +447,7 @@ func TestComposeRefuses(t *testing.T) {
 		"NaN spacing":     func(s *Spec) { s.Spacing = math.NaN() },
 		"huge extent":     func(s *Spec) { s.Extent = [2]float64{1e6, 100} },
 		"unknown unit":    func(s *Spec) { s.Unit = vector.Unit{Symbol: "li", Metres: 500} },
+		"waveforms":       func(s *Spec) { s.Format = 4 },
 		"unknown labels":  func(s *Spec) { s.Labels = "some" },
 		"unknown scanner": func(s *Spec) { s.Scanner = "kite" },
 		"too dense":       func(s *Spec) { s.Spacing = 0.02 },

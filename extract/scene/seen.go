@@ -46,23 +46,55 @@ func distanceToEdge(r house.Region, q solid.Point) float64 {
 // visible returns, for each side of each ring, the share of the side just
 // inside which the building itself is seen from above.
 func (s *Scene) visible(b *house.Building, object int) [][]float64 {
-	const step, inside = 0.1, 0.05
-	var all [][]float64
-	for _, ring := range b.RoofEdge {
-		shares := make([]float64, len(ring))
+	const inside = -0.05
+	return s.shares(b.RoofEdge, inside, func(p solid.Point) bool { return s.seen(p, object) })
+}
+
+// groundSeen returns, for each side of each ring, the share of the side beside
+// which the ground is in sight of a flight line. Where it is not, the edge is
+// known from the roof's points only.
+func (s *Scene) groundSeen(b *house.Building) [][]float64 {
+	const beside = 0.3
+	return s.shares(b.RoofEdge, beside, s.inSight)
+}
+
+// shares walks along the sides, a distance outside them, and returns the share
+// of places at which a question is answered yes.
+func (s *Scene) shares(r house.Region, outside float64, ask func(solid.Point) bool) [][]float64 {
+	const step = 0.1
+	all := make([][]float64, len(r))
+	for k, ring := range r {
+		all[k] = make([]float64, len(ring))
 		for i, p := range ring {
 			d := ring[(i+1)%len(ring)].Sub(p)
-			in := solid.Point{X: -d.Y, Y: d.X}.Scale(inside / d.Length())
+			out := solid.Point{X: d.Y, Y: -d.X}.Scale(outside / d.Length())
 			n := max(1, int(d.Length()/step))
-			count := 0
-			for k := range n {
-				if s.seen(p.Add(d.Scale((float64(k)+0.5)/float64(n))).Add(in), object) {
-					count++
+			for j := range n {
+				if ask(p.Add(d.Scale((float64(j) + 0.5) / float64(n))).Add(out)) {
+					all[k][i] += 1 / float64(n)
 				}
 			}
-			shares[i] = float64(count) / float64(n)
 		}
-		all = append(all, shares)
 	}
 	return all
+}
+
+// inSight reports whether a flight line passes where it sees the ground at p,
+// square to its track.
+func (s *Scene) inSight(p solid.Point) bool {
+	const above, opaque = 0.05, 0.7
+	from := p.Up(s.World.Terrain.Elevation(p) + above)
+	for _, l := range s.Plan.Lines {
+		along := solid.Point{X: math.Cos(l.Heading), Y: math.Sin(l.Heading)}
+		u := p.Sub(l.From).Dot(along)
+		to := l.From.Add(along.Scale(u)).Up(s.Plan.Elevation).Sub(from)
+		distance := to.Length()
+		if u < 0 || u > l.Length || to.Z < distance*math.Cos(s.Plan.Scanner.FieldOfView/2) {
+			continue
+		}
+		if _, hidden := s.World.Look(solid.Ray{Origin: from, Dir: to.Scale(1 / distance)}, opaque, distance); !hidden {
+			return true
+		}
+	}
+	return false
 }

@@ -74,6 +74,9 @@ type Spec struct {
 	Turns bool
 	// Unit is that of the CRS, horizontal and vertical.
 	Unit vector.Unit
+	// Format is the point data record format: 0 to 3 are written as LAS 1.2,
+	// 6 to 8 as LAS 1.4. Those without time or colour leave it out.
+	Format uint8
 	// Labels says what classes the cloud carries.
 	Labels Labelling
 	// Blunders is the number of control points with a gross error.
@@ -87,7 +90,7 @@ type Spec struct {
 func DefaultSpec(composite string) Spec {
 	return Spec{
 		Composite: composite, Seed: 1, Spacing: 0.13, HeadingDegrees: 7, CrossLines: 1,
-		Unit: vector.Metre, Labels: Unlabelled,
+		Unit: vector.Metre, Format: 7, Labels: Unlabelled,
 	}
 }
 
@@ -107,6 +110,9 @@ func (s Spec) validate() error {
 	}
 	if _, err := crsOf(s.Unit); err != nil {
 		all = append(all, err)
+	}
+	if s.Format > 8 || s.Format == 4 || s.Format == 5 {
+		all = append(all, fmt.Errorf("point format %d is not written: give 0 to 3 or 6 to 8", s.Format))
 	}
 	switch s.Labels {
 	case Unlabelled, Labelled, Mislabelled:

@@ -51,6 +51,7 @@ type buildingTruth struct {
 	Neighbours   []string       `json:"party_wall_with"`
 	Visible      float64        `json:"visible_share"`
 	SidesVisible [][]float64    `json:"sides_visible"`
+	GroundSeen   [][]float64    `json:"sides_ground_seen"`
 	EdgeHeights  [][]float64    `json:"vertex_elevations"`
 	AtEdge       bool           `json:"at_block_edge"`
 	Arcs         []arcTruth     `json:"arcs"`
@@ -120,7 +121,9 @@ func (s *Scene) truthOf(b *house.Building, object int) buildingTruth {
 		t.Arcs = append(t.Arcs, arcTruth{s.place(a.Centre), rounded(a.Radius/unit, 1e-5)})
 	}
 	t.SidesVisible = s.visible(b, object)
-	t.Visible = overall(b.RoofEdge, t.SidesVisible)
+	t.Visible = overallInPlace(b.RoofEdge, t.SidesVisible)
+	t.GroundSeen = s.groundSeen(b)
+	overallInPlace(b.RoofEdge, t.GroundSeen)
 	for _, ring := range b.RoofEdge {
 		heights := make([]float64, len(ring))
 		for i, p := range ring {
@@ -131,8 +134,9 @@ func (s *Scene) truthOf(b *house.Building, object int) buildingTruth {
 	return t
 }
 
-// overall returns the visible share of all sides together.
-func overall(r house.Region, shares [][]float64) float64 {
+// overallInPlace returns the share of all sides together, and rounds those of the
+// sides to a thousandth in place.
+func overallInPlace(r house.Region, shares [][]float64) float64 {
 	var seen, all float64
 	for k, ring := range r {
 		for i, p := range ring {

@@ -73,10 +73,14 @@ func (s *Scene) create(path, truth string) (*lineFile, error) {
 	if s.Spec.Unit.Metres < 0.5 {
 		step = 0.002 // 0.6 mm, in feet
 	}
+	version := uint8(4)
+	if s.Spec.Format < 6 {
+		version = 2
+	}
 	// The offset is a round number near the block, in CRS units.
 	o := s.datum.position(solid.Point{})
 	w, err := las.Create(path, las.Header{
-		Version: 4, Format: 7, Scale: [3]float64{step, step, step},
+		Version: version, Format: s.Spec.Format, Scale: [3]float64{step, step, step},
 		Offset: [3]float64{float64(int64(o[0]/1000)) * 1000, float64(int64(o[1]/1000)) * 1000, 0},
 		CRS:    s.datum.crs, Encoding: las.AdjustedTime, SystemID: "simulated flight", Software: "quoin demo",
 		Created: created,

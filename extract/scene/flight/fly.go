@@ -54,6 +54,9 @@ func fly(ctx context.Context, j job, o Options) error {
 			}
 		}()
 		for from := 0; from < sweeps; from += step {
+			if err := ctx.Err(); err != nil {
+				return err // select alone may go on by chance
+			}
 			done := make(chan *cloud.Batch, 1)
 			select {
 			case <-ctx.Done():

@@ -78,7 +78,7 @@ func layRows(s *Site) {
 	for i := range 6 {
 		p := street.At(-30+12*float64(i), 27)
 		if s.free(p, 2) {
-			s.place(house.Frame{Origin: p, Heading: street.Heading}, s.shed(3, 2.4))
+			s.place(house.Frame{Origin: p, Heading: street.Heading}, s.shed(2.6, 2.1))
 		}
 	}
 	s.garden(14, 20)
