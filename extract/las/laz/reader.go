@@ -93,6 +93,27 @@ func NewReader(file io.ReaderAt, size, start int64, count uint64, rec Record, o 
 	return r, r.locate()
 }
 
+// NewChunkReader returns a reader of chunks whose places are known from
+// elsewhere, as in a container with an index of its own, in the order given.
+// First is set to what it must be.
+func NewChunkReader(file io.ReaderAt, size int64, rec Record, chunks []Extent, o ReaderOptions) (*Reader, error) {
+	r, err := NewReader(file, size, 0, 0, rec, o)
+	if err != nil {
+		return nil, err
+	}
+	r.list = slices.Clone(chunks)
+	for i := range r.list {
+		x := &r.list[i]
+		x.First = r.count
+		if x.Offset < 0 || x.Size < r.plan.leastChunk() || x.Size > size-x.Offset || x.Points < 1 || x.Points >= VariableChunks {
+			return nil, r.at(i, x.First, fmt.Errorf("%w: %d points in %d bytes at %d of a file of %d",
+				ErrCorrupt, x.Points, x.Size, x.Offset, size))
+		}
+		r.count += x.Points
+	}
+	return r, nil
+}
+
 // firstChunk returns where the first chunk begins.
 func (r *Reader) firstChunk() int64 {
 	if r.rec.Compressor == Pointwise {
