@@ -3,6 +3,8 @@ package las_test
 import (
 	"context"
 	"encoding/binary"
+	"os"
+	"path/filepath"
 	"testing"
 
 	"quoin/extract/las"
@@ -18,6 +20,11 @@ func FuzzOpen(f *testing.F) {
 	binary.LittleEndian.PutUint32(b[100:], 1000)
 	f.Add(b)
 	f.Add(b[:400])
+	for _, name := range []string{"pdrf00-three.laz", "pdrf07-three.laz", "pdrf06-var-notable.laz", "copc-pdrf07.copc.laz"} {
+		if b, err := os.ReadFile(filepath.Join(vectors, name)); err == nil {
+			f.Add(b)
+		}
+	}
 	f.Fuzz(func(t *testing.T, b []byte) {
 		file, err := openBytes(b)
 		if err != nil {
@@ -31,7 +38,9 @@ func FuzzOpen(f *testing.F) {
 				}
 				t.Fatalf("Open took it, reading did not: %v", err)
 			}
-			points += batch.Len()
+			if points += batch.Len(); file.Compressed() && points > 1e6 {
+				return // a few bytes may say the same point again and again
+			}
 		}
 		if !file.Compressed() && (points > len(b)/20 || uint64(points) != file.Info().Count) {
 			t.Fatalf("%d points, the header says %d in %d bytes", points, file.Info().Count, len(b))
