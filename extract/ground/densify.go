@@ -2,6 +2,7 @@ package ground
 
 import (
 	"math"
+	"slices"
 
 	"quoin/extract/cloud"
 )
@@ -13,8 +14,9 @@ type candidate struct {
 	z      float64
 	near   int32 // the triangle it was last found in
 	exists bool
-	raised bool // in a raised region: never terrain
-	joined bool // a vertex of the terrain
+	raised bool  // in a raised region: never terrain
+	region int32 // the terrace it is part of, -1 for none
+	joined bool  // a vertex of the terrain
 }
 
 // terrain is the triangulated surface that grows from seeds.
@@ -35,17 +37,17 @@ type terrain struct {
 const maxRounds = 30
 
 // newTerrain returns the terrain of a window's coarse cells, grown from the
-// lowest candidates of windows of the given side.
-func newTerrain(b *cloud.Block, low *lowest, raised func(i int) bool, side float64, o Options) *terrain {
+// lowest candidates of windows of the given side. What a point of the block is
+// part of, kind tells.
+func newTerrain(b *cloud.Block, low *lowest, kind func(i int) (raised bool, terrace int32), side float64, o Options) *terrain {
 	t := &terrain{Grid: low.Grid, cells: make([]candidate, low.Len()), o: o}
 	at := newLocator(low.Grid)
 	for i, z := range low.z {
 		if z == z {
 			p := &b.Points[low.index[i]]
-			t.cells[i] = candidate{
-				x: int32(int64(p.X) - at.x0), y: int32(int64(p.Y) - at.y0), z: p.Up(),
-				exists: true, raised: raised(low.index[i]),
-			}
+			c := candidate{x: int32(int64(p.X) - at.x0), y: int32(int64(p.Y) - at.y0), z: p.Up(), exists: true}
+			c.raised, c.region = kind(low.index[i])
+			t.cells[i] = c
 		}
 	}
 	width, height := int32(at.cols*at.cell), int32(at.rows*at.cell)
@@ -64,21 +66,28 @@ func newTerrain(b *cloud.Block, low *lowest, raised func(i int) bool, side float
 }
 
 // seed joins the lowest candidate of each of the half-overlapping windows,
-// which are anchored on the frame.
+// which are anchored on the frame, and that of each terrace in it: facets do
+// not climb walls. Raised regions may hold seeds only where there is nothing
+// else in the whole window.
 func (t *terrain) seed(side float64) {
-	if !t.seedFrom(side, false) {
-		t.seedFrom(side, true)
+	if !t.seedFrom(side, func(p *candidate) int32 {
+		if p.raised {
+			return -1
+		}
+		return p.region + 1
+	}) {
+		t.seedFrom(side, func(*candidate) int32 { return 0 })
 	}
 }
 
-// seedFrom reports whether there was any seed. Raised regions may hold seeds
-// only where there is nothing else in the whole window.
-func (t *terrain) seedFrom(side float64, withRaised bool) bool {
+// seedFrom joins the lowest candidate of each group in each window, those of
+// no group (-1) left out, and reports whether there was any.
+func (t *terrain) seedFrom(side float64, group func(p *candidate) int32) bool {
 	half := max(int(math.Round(side/2/t.Cell)), 1)
 	found := false
 	for row := down(t.Row0, half) - half; row < t.Row0+t.Rows; row += half {
 		for col := down(t.Col0, half) - half; col < t.Col0+t.Cols; col += half {
-			if i := t.lowestIn(row-t.Row0, col-t.Col0, 2*half, withRaised); i >= 0 {
+			for _, i := range t.lowestIn(row-t.Row0, col-t.Col0, 2*half, group) {
 				t.join(i)
 				found = true
 			}
@@ -95,13 +104,28 @@ func down(v, n int) int {
 	return v - v%n
 }
 
-func (t *terrain) lowestIn(row, col, side int, withRaised bool) int {
-	best := -1
+// lowestIn returns the lowest candidate of each group in a window, in the
+// order in which the groups are met.
+func (t *terrain) lowestIn(row, col, side int, group func(p *candidate) int32) []int {
+	var best []int
+	var groups []int32
 	for r := max(row, 0); r < min(row+side, t.Rows); r++ {
 		for c := max(col, 0); c < min(col+side, t.Cols); c++ {
-			p := &t.cells[r*t.Cols+c]
-			if p.exists && (withRaised || !p.raised) && (best < 0 || p.z < t.cells[best].z) {
-				best = r*t.Cols + c
+			i := r*t.Cols + c
+			p := &t.cells[i]
+			if !p.exists {
+				continue
+			}
+			g := group(p)
+			if g < 0 {
+				continue
+			}
+			k := slices.Index(groups, g)
+			switch {
+			case k < 0:
+				groups, best = append(groups, g), append(best, i)
+			case p.z < t.cells[best[k]].z:
+				best[k] = i
 			}
 		}
 	}

@@ -64,8 +64,11 @@ func roughTerrain(b *cloud.Block, low *lowest, o Options) *roughly {
 	parts, width := findRegions(mid, o.StepHeight, o.MaxWindow)
 	side := min(max(1.2*width+10, o.MinWindow), o.MaxWindow)
 	at := newLocator(mid.Grid)
-	raised := func(i int) bool { return parts.isRaised(at.of(&b.Points[i])) }
-	t := newTerrain(b, low.gather(int(coarse/o.Cell)), raised, side, o)
+	kind := func(i int) (raised bool, terrace int32) {
+		cell := at.of(&b.Points[i])
+		return parts.isRaised(cell), parts.terrace(cell, mid.Cell)
+	}
+	t := newTerrain(b, low.gather(int(coarse/o.Cell)), kind, side, o)
 	trend := smooth(layer{mid.Rows, mid.Cols, t.raster(mid.Grid)}, int(trendRadius/mid.Cell))
 	var above layer
 	for _, radius := range [2]float64{min(6, o.OpeningRadius), o.OpeningRadius} {

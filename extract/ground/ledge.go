@@ -26,9 +26,8 @@ const (
 )
 
 // markLedges marks the regions' cells that lie on ledges as raised.
-func (r *regions) markLedges(l *lowest, step float64) {
-	z := bridged(l)
-	reach := int32(math.Ceil(ledgeReach / l.Cell))
+func (r *regions) markLedges(z []float32, step, cell float64) {
+	reach := int32(math.Ceil(ledgeReach / cell))
 	pairs := make([]uint8, len(z))
 	for _, d := range [4]offset{{0, 1}, {1, 0}, {1, 1}, {1, -1}} {
 		limit := float32(step)
@@ -40,12 +39,11 @@ func (r *regions) markLedges(l *lowest, step float64) {
 			}
 		}
 	}
-	r.ledge = make([]bool, len(z))
 	done := make([]bool, len(z))
 	for i := range z {
 		if !done[i] && pairs[i] >= ledgePairs && !r.isRaised(i) {
 			cells := r.patch(i, done, func(j int) bool { return pairs[j] >= ledgePairs && !r.isRaised(j) })
-			r.carryOn(z, cells, int(ledgeMost/(l.Cell*l.Cell)))
+			r.carryOn(z, cells, int(ledgeMost/(cell*cell)))
 		}
 	}
 }
@@ -116,6 +114,21 @@ func (r *regions) neighbours(i int, visit func(j int)) {
 	}
 }
 
+// besideLedge reports whether three of a cell's eight neighbours are on a
+// ledge: at a front, but not at the end of a strip along a contour.
+func (r *regions) besideLedge(i int) bool {
+	row, col := i/r.cols, i%r.cols
+	n := 0
+	for y := max(row-1, 0); y <= min(row+1, r.rows-1); y++ {
+		for x := max(col-1, 0); x <= min(col+1, r.cols-1); x++ {
+			if r.ledge[y*r.cols+x] {
+				n++
+			}
+		}
+	}
+	return n >= 3
+}
+
 // carryOn marks a ledge and the cells its plane leads on to. The plane is
 // fitted anew as it grows. A ledge that grows to most is none.
 func (r *regions) carryOn(z []float32, cells []int, most int) {
@@ -134,7 +147,7 @@ func (r *regions) carryOn(z []float32, cells []int, most int) {
 		for head := 0; head < len(cells) && len(cells) < most; head++ {
 			r.neighbours(cells[head], func(j int) {
 				off := float64(z[j]) - (a + b*float64(j%r.cols) + c*float64(j/r.cols))
-				if !r.ledge[j] && r.label[j] == r.label[cells[0]] && math.Abs(off) <= ledgeFlat {
+				if !r.ledge[j] && r.label[j] == r.label[cells[0]] && math.Abs(off) <= ledgeFlat && r.besideLedge(j) {
 					r.ledge[j] = true
 					cells = append(cells, j)
 				}

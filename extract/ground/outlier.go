@@ -12,8 +12,11 @@ const (
 	// pairShare is the share of pairs that must not be above for a cell to be
 	// kept: a narrow alley has terrain only along it.
 	pairShare = 0.1
-	// fewPairs is what the rim of the data has too little of to judge by.
-	fewPairs = 8
+	// fewPairs is what there is along the data's rim; with fewer, in corners,
+	// lines from one side must do.
+	fewPairs = 3
+	// fewLines is the least number of those.
+	fewLines = 8
 )
 
 type offset struct{ row, col int }
@@ -62,7 +65,7 @@ func dropClusters(l *lowest, n int, rescued []bool, drop float32) {
 		limit := pairQuantile(wide, i, offsets) - drop
 		for r := row; r < row+n; r++ {
 			for c := col; c < col+n; c++ {
-				if at := r*l.Cols + c; l.z[at] < limit {
+				if at := r*l.Cols + c; l.z[at] < limit && !hasCompany(l, at) {
 					low = append(low, at)
 				}
 			}
@@ -105,7 +108,7 @@ func isLow(l *lowest, i int, offsets []offset, drop float32) bool {
 		}
 	}
 	if pairs < fewPairs {
-		return isLowAtRim(l, i, drop)
+		return isLowInCorner(l, i, drop)
 	}
 	return below <= int(pairShare*float64(pairs))
 }
@@ -146,9 +149,9 @@ func hasCompany(l *lowest, i int) bool {
 	return false
 }
 
-// isLowAtRim judges by lines carried on from one side, where the data have no
+// isLowInCorner judges by lines carried on from one side, where the data have no
 // other: twice the near cell less the far one.
-func isLowAtRim(l *lowest, i int, drop float32) bool {
+func isLowInCorner(l *lowest, i int, drop float32) bool {
 	row, col, limit := i/l.Cols, i%l.Cols, l.z[i]+drop
 	lines, below := 0, 0
 	for r := -pairReach; r <= pairReach; r++ {
@@ -166,7 +169,7 @@ func isLowAtRim(l *lowest, i int, drop float32) bool {
 			}
 		}
 	}
-	return lines >= fewPairs && below <= int(pairShare*float64(lines))
+	return lines >= fewLines && below <= int(pairShare*float64(lines))
 }
 
 // pairQuantile returns the height that a share pairShare of the pair means
@@ -218,8 +221,7 @@ const (
 )
 
 // rescue marks those of the low cells that agree with most low cells about
-// them but for higher ones (the crowns have their own), and have such on three
-// sides.
+// them but for higher ones: the crowns have their own.
 func rescue(l *lowest, low []int, rescued []bool) {
 	isLow := append([]bool(nil), rescued...)
 	for _, i := range low {
@@ -235,7 +237,6 @@ func rescue(l *lowest, low []int, rescued []bool) {
 
 func agrees(l *lowest, i int, isLow []bool, reach int) bool {
 	row, col, z := i/l.Cols, i%l.Cols, float64(l.z[i])
-	var sides [4]bool
 	cells, same, below := 0, 0, 0
 	for r := max(row-reach, 0); r <= min(row+reach, l.Rows-1); r++ {
 		for c := max(col-reach, 0); c <= min(col+reach, l.Cols-1); c++ {
@@ -247,30 +248,10 @@ func agrees(l *lowest, i int, isLow []bool, reach int) bool {
 					below++
 				case d <= limit:
 					same++
-					sides[side(r-row, c-col)] = true
 				}
 			}
 		}
 	}
-	n := 0
-	for _, s := range sides {
-		if s {
-			n++
-		}
-	}
 	least := max(rescueCount, rescueFill*float64(cells), rescueShare*float64(same+below))
-	return float64(same) >= least && n >= 3
-}
-
-// side returns which of four quadrants an offset lies in.
-func side(row, col int) int {
-	switch {
-	case row >= 0 && col > 0:
-		return 0
-	case row > 0:
-		return 1
-	case col < 0:
-		return 2
-	}
-	return 3
+	return float64(same) >= least
 }

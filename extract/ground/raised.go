@@ -25,7 +25,8 @@ type regions struct {
 	up, down   []int32 // steps along the border of each label
 	raised     []bool  // by label
 	size       []int32
-	ledge      []bool // by cell
+	fall       []float64 // sum of the steps down along the border, by label
+	ledge      []bool    // by cell: on a ledge, or in a pit of a roof
 }
 
 // findRegions labels cells and tells which regions are raised. Regions wider
@@ -40,9 +41,93 @@ func findRegions(l *lowest, step, widest float64) (r *regions, width float64) {
 		steps := float64(r.up[k] + r.down[k])
 		r.raised[k] = steps > 0 && float64(r.down[k]) >= raisedShare*steps
 	}
+	r.spareTerraces(l.Cell)
 	width = r.widths(l.Cell, widest)
-	r.markLedges(l, step)
+	r.ledge = make([]bool, len(z))
+	r.markPits()
+	r.markLedges(z, step, l.Cell)
 	return r, width
+}
+
+const (
+	// terraceSize is the least size of a terrace in square metres.
+	terraceSize = 60
+	// terraceWall is the most, in metres, that its wall may be high on the
+	// average. Lower than this no roof of that size leans on a higher one.
+	terraceWall = 2.1
+)
+
+// spareTerraces clears raised regions that the rim of the data cuts and that
+// are as large and low as a terrace: beyond the rim they may go on into terrain.
+func (r *regions) spareTerraces(cell float64) {
+	for i, k := range r.label {
+		row, col := i/r.cols, i%r.cols
+		rim := row == 0 || col == 0 || row == r.rows-1 || col == r.cols-1
+		if rim && k >= 0 && float64(r.size[k])*cell*cell >= terraceSize && r.fall[k] <= terraceWall*float64(r.down[k]) {
+			r.raised[k] = false
+		}
+	}
+}
+
+// terrace returns the label of the terrain region that a cell is part of, or
+// -1: one that is no roof, of some size, with low walls if any.
+func (r *regions) terrace(i int, cell float64) int32 {
+	k := r.label[i]
+	if k < 0 || r.raised[k] || r.ledge[i] || float64(r.size[k])*cell*cell < terraceSize {
+		return -1
+	}
+	if r.fall[k] > terraceWall*float64(r.down[k]) {
+		return -1
+	}
+	return k
+}
+
+const (
+	// pitSize is the most cells that a pit in a roof has.
+	pitSize = 2
+	// pitRoof is the least number of cells of a roof about a pit, pitShare the
+	// largest share of its cells that pits may be: a crown has more holes.
+	pitRoof, pitShare = 50, 0.03
+)
+
+// markPits marks cells with a roof all round that lie lower: returns through
+// skylights and false ones, of which some come to lie near the ground's level.
+func (r *regions) markPits() {
+	pits := make([][]int, len(r.size))
+	for i, k := range r.label {
+		if k < 0 || r.raised[k] || r.size[k] > pitSize {
+			continue
+		}
+		if roof := r.roofAbout(i); roof >= 0 {
+			pits[roof] = append(pits[roof], i)
+		}
+	}
+	for roof, cells := range pits {
+		if float64(len(cells)) <= pitShare*float64(r.size[roof]) {
+			for _, i := range cells {
+				r.ledge[i] = true
+			}
+		}
+	}
+}
+
+// roofAbout returns the label of the raised region that all cells about a cell
+// belong to but for its own region's, or -1.
+func (r *regions) roofAbout(i int) int32 {
+	roof, row, col := int32(-1), i/r.cols, i%r.cols
+	for y := max(row-1, 0); y <= min(row+1, r.rows-1); y++ {
+		for x := max(col-1, 0); x <= min(col+1, r.cols-1); x++ {
+			k := r.label[y*r.cols+x]
+			if k == r.label[i] {
+				continue
+			}
+			if k < 0 || !r.raised[k] || r.size[k] < pitRoof || roof >= 0 && k != roof {
+				return -1
+			}
+			roof = k
+		}
+	}
+	return roof
 }
 
 // bridged returns the elevations with small gaps filled from the nearest
@@ -123,6 +208,7 @@ func (r *regions) labelCells(z []float32, step float32) {
 // each region those it stands above and those it stands below.
 func (r *regions) countSteps(z []float32) {
 	r.up, r.down = make([]int32, len(r.size)), make([]int32, len(r.size))
+	r.fall = make([]float64, len(r.size))
 	count := func(i, j int) {
 		a, b := r.label[i], r.label[j]
 		switch {
@@ -130,9 +216,11 @@ func (r *regions) countSteps(z []float32) {
 		case z[i] > z[j]:
 			r.down[a]++
 			r.up[b]++
+			r.fall[a] += float64(z[i] - z[j])
 		default:
 			r.up[a]++
 			r.down[b]++
+			r.fall[b] += float64(z[j] - z[i])
 		}
 	}
 	for i := range z {
@@ -204,5 +292,5 @@ func (r *regions) depths() []int32 {
 
 // isRaised reports whether a cell lies in a raised region or on a ledge.
 func (r *regions) isRaised(i int) bool {
-	return r.label[i] >= 0 && r.raised[r.label[i]] || r.ledge != nil && r.ledge[i]
+	return r.label[i] >= 0 && r.raised[r.label[i]] || r.ledge[i]
 }
