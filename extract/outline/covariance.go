@@ -77,7 +77,7 @@ func (p precision) support(s *span, g *sighting, whole float64) support {
 	share *= min(max((share-0.15)/0.2, 0), 1) // lines that cross the edge, or few points on lines, do no harm
 	two, one = max(two, share*apart*apart/12), max(one, share*apart*apart/12)
 	hard := (1-sup.missing)*two + sup.missing*one
-	if gap := g.nearIn + g.nearOut - 2*p.beam; s.pull == 0 && gap > 0 && gap < 1e6 {
+	if gap := g.slackIn + g.slackOut; s.pull == 0 && gap > 0 && gap < 1e6 {
 		hard = p.given(hard, gap, recurrence)
 	}
 	soft := p.sigma / (edgeInformation * p.gain * rate * (1 - sup.missing/2))

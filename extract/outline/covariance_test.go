@@ -26,7 +26,7 @@ func TestEdgeInformation(t *testing.T) {
 // V2 = [0.3535+0.412·2.4^1.5]^(2/3)/80² = 2.385e-4 m², 1.544 cm; exact places give √½/80 = 0.88 cm; from one side 1/80 = 1.25 cm, and with noise 2.184 cm.
 func TestSupportVariance(t *testing.T) {
 	s := span{nx: 1, tb: 10}
-	g := sighting{nearIn: math.Inf(1), nearOut: math.Inf(1), in: 160, out: 160, areaIn: 20, areaOut: 20, bins: []bin{{t: 5, in: 160, out: 160, areaIn: 20, areaOut: 20}}}
+	g := sighting{slackIn: math.Inf(1), slackOut: math.Inf(1), in: 160, out: 160, areaIn: 20, areaOut: 20, bins: []bin{{t: 5, in: 160, out: 160, areaIn: 20, areaOut: 20}}}
 	for _, row := range []struct{ sigma, pull, want float64 }{
 		{0.03, 0, 0.01544}, {0, 0, 0.00884}, {0, 80, 0.0125}, {0.03, 80, 0.02184},
 	} {

@@ -117,13 +117,60 @@ func (f *fitter) rectilinearStart(theta float64) *model {
 	return l.outline(fine, theta)
 }
 
-// anneal fits all parameters, from a noise of half a spacing down to the floor.
-func (f *fitter) anneal(m *model, tolerance float64) float64 {
+// anneal fits all parameters, from a noise of half a spacing down to the floor. Edges in a gap so wide that the likelihood is flat
+// there are then put in its middle, the best estimate when all of the gap is as likely (Pitman 1939), and the others fitted to that.
+func (f *fitter) anneal(m *model, tolerance float64) {
 	floor := floorSigma(m, f.l, f.measures)
 	for sigma := max(floor, f.measures.Spacing/2); sigma > 1.01*floor; sigma /= 2 {
 		f.l.run(m, climb{sigma: sigma, cap: f.measures.Spacing, tolerance: 0.1 * sigma, rounds: 10, over: f.l.all()})
 	}
-	return f.l.run(m, climb{sigma: floor, cap: max(floor, f.measures.Spacing/4), tolerance: tolerance * floor, rounds: 40, over: f.l.all()})
+	last := climb{sigma: floor, cap: max(floor, f.measures.Spacing/4), tolerance: tolerance * floor, rounds: 60, over: f.l.all()}
+	f.l.run(m, last)
+	for range 2 {
+		if last.free = f.centreFlat(m, floor); last.free == nil {
+			return
+		}
+		f.l.run(m, last)
+	}
+}
+
+// centreFlat puts edges whose gap is wider than six sigmas in its middle, and returns which parameters remain to be fitted; nil when there
+// is no such edge. The likelihood must agree that it is flat there: a point beyond the end of an edge may still hold it.
+func (f *fitter) centreFlat(m *model, sigma float64) []bool {
+	spans := m.spans(0, nil)
+	moved := m.clone()
+	wide := make([]float64, len(spans))
+	for i := range spans {
+		s := &spans[i]
+		if s.pull != 0 {
+			continue
+		}
+		in, out := f.l.gap(s, f.measures, 5*f.measures.Spacing)
+		if w := in + out; w > 6*sigma && !math.IsInf(w, 1) {
+			wide[i] = w
+			moved.rings[s.ring][s.index].offset += (out - in) / 2
+		}
+	}
+	if !moved.sound() {
+		return nil
+	}
+	var e evaluation
+	f.l.at(moved, sigma, f.l.all(), &e)
+	var free []bool
+	for i, w := range wide {
+		s := &spans[i]
+		info, score := e.info[s.param*e.parameter+s.param], e.gradient[s.param]
+		if w == 0 || info*w*w > 1 || math.Abs(score)*w > 0.3 {
+			moved.rings[s.ring][s.index].offset = m.rings[s.ring][s.index].offset
+			continue
+		}
+		if free == nil {
+			free = slices.Repeat([]bool{true}, m.parameters())
+		}
+		free[s.param] = false
+	}
+	*m = *moved
+	return free
 }
 
 // prepare gives a start its pulls and fits it.

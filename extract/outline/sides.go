@@ -17,8 +17,8 @@ type sighting struct {
 	gaps [2]gapSums
 	// inward and outward are those distances themselves, ascending.
 	inward, outward []float64
-	// nearIn and nearOut are the distances of the closest observation of the right side, +Inf for none.
-	nearIn, nearOut float64
+	// slackIn and slackOut are how far the edge may move inward and outward before an observation is on the wrong side; +Inf for ever.
+	slackIn, slackOut float64
 	// inside, split and outside count all within two and a half spacings.
 	count [4]int
 	// wrong counts those of them on the wrong side, unexplained those further off than noise and beam explain; wrongSq sums the squared
@@ -52,7 +52,7 @@ func look(f *field, spans []span, m Measures) []sighting {
 func (f *field) sight(spans []span, i int, m Measures) sighting {
 	s, spacing := &spans[i], m.Spacing
 	length := s.length()
-	g := sighting{nearIn: math.Inf(1), nearOut: math.Inf(1)}
+	g := sighting{slackIn: math.Inf(1), slackOut: math.Inf(1)}
 	g.bins = make([]bin, min(max(int(length/(3*spacing)), 1), 64))
 	width := length / float64(len(g.bins))
 	for k := range g.bins {
@@ -79,6 +79,8 @@ func (f *field) sight(spans []span, i int, m Measures) sighting {
 				}
 				g.add(f.side[p], h, min(int((t-s.ta)/width), len(g.bins)-1), spacing)
 				g.addWrong(f.side[p], h, m)
+				slackIn, slackOut := m.slack(f.side[p], h)
+				g.slackIn, g.slackOut = min(g.slackIn, slackIn), min(g.slackOut, slackOut)
 				if f.side[p] == Inside && h > 0 {
 					in = append(in, h)
 				} else if f.side[p] == Outside && h < 0 {
@@ -102,7 +104,6 @@ func (g *sighting) add(side Side, h float64, k int, spacing float64) {
 	strip := math.Abs(h) >= 0.5*spacing && math.Abs(h) < 2.5*spacing
 	switch {
 	case side == Inside && h > 0:
-		g.nearIn = min(g.nearIn, h)
 		if h >= spacing {
 			g.deep++
 		}
@@ -111,7 +112,6 @@ func (g *sighting) add(side Side, h float64, k int, spacing float64) {
 			g.bins[k].in++
 		}
 	case side == Outside && h < 0:
-		g.nearOut = min(g.nearOut, -h)
 		if strip {
 			g.out++
 			g.bins[k].out++
@@ -129,6 +129,47 @@ func (g *sighting) addWrong(side Side, h float64, m Measures) {
 	if math.Abs(h) > 3*m.Sigma+m.Beam+0.1*m.Spacing {
 		g.unexplained++
 	}
+}
+
+// slack is how far inward and outward an edge may move before an observation at distance h inside it is on the wrong side, +Inf where it
+// does not bind. Observations that are on the wrong side already do not bind.
+func (m Measures) slack(side Side, h float64) (in, out float64) {
+	in, out = math.Inf(1), math.Inf(1)
+	inner, outer := m.Beam, m.Beam
+	if m.SplitsMerged {
+		inner = -m.Beam
+		if side == Split {
+			side = Inside
+		}
+	}
+	switch side {
+	case Inside:
+		in = h - inner
+	case Outside:
+		out = -h - outer
+	case Split:
+		if m.Beam > 0 {
+			in, out = m.Beam+h, m.Beam-h
+		}
+	}
+	if in < 0 || out < 0 {
+		return math.Inf(1), math.Inf(1)
+	}
+	return in, out
+}
+
+// gap is how far an edge may move inward and outward within depth before an observation beside it is on the wrong side.
+func (f *field) gap(s *span, m Measures, depth float64) (in, out float64) {
+	in, out = math.Inf(1), math.Inf(1)
+	f.eachCell(s, depth+0.7072*f.cell, f.all(), func(c int) {
+		for p := f.start[c]; p < f.start[c+1]; p++ {
+			if s.beside(f.x[p], f.y[p]) {
+				i, o := m.slack(f.side[p], s.inward(f.x[p], f.y[p]))
+				in, out = min(in, i), min(out, o)
+			}
+		}
+	})
+	return in, out
 }
 
 // binAreas is the area of the strips of one bin that lies truly on the roof, and truly off it, judged at eight places a side.

@@ -23,7 +23,7 @@ func (l *likelihood) run(m *model, c climb) float64 {
 	arm := m.radius(l)
 	damping := 1e-3
 	for round := 0; round < c.rounds; round++ {
-		step := e.step(damping, c.free)
+		step := e.step(damping, len(m.theta), c)
 		if step == nil {
 			damping = max(damping*10, 1e-3)
 			if damping > 1e6 {
@@ -50,10 +50,10 @@ func (l *likelihood) run(m *model, c climb) float64 {
 		}
 		*m = *next
 		e, trial = trial, e
-		damping = max(damping/8, 1e-7)
-		if size < c.tolerance {
+		if size < c.tolerance && damping < 1e-2 { // a step that damping made small tells nothing
 			break
 		}
+		damping = max(damping/8, 1e-7)
 	}
 	return e.value
 }
@@ -97,9 +97,11 @@ func (m *model) keepsWay(before *model, l *likelihood) bool {
 	return true
 }
 
-// step solves (information + damping·diagonal) step = gradient for the free parameters; the others get 0. It returns nil when the
-// matrix is not positive definite.
-func (e *evaluation) step(damping float64, free []bool) []float64 {
+// step solves (information + damping·diagonal) step = gradient for the free parameters; the others get 0. Offsets have a little more on
+// the diagonal, so that one that lies in a wide gap, where the likelihood is flat, does not ask for a step that stops all others. It
+// returns nil when the matrix is not positive definite.
+func (e *evaluation) step(damping float64, directions int, c climb) []float64 {
+	free := c.free
 	index := make([]int, 0, e.parameter)
 	for i := range e.gradient {
 		if (free == nil || free[i]) && e.info[i*e.parameter+i] > 0 {
@@ -109,10 +111,13 @@ func (e *evaluation) step(damping float64, free []bool) []float64 {
 	n := len(index)
 	a, b := make([]float64, n*n), make([]float64, n)
 	for r, i := range index {
-		for c := 0; c <= r; c++ {
-			a[r*n+c] = e.info[i*e.parameter+index[c]]
+		for k := 0; k <= r; k++ {
+			a[r*n+k] = e.info[i*e.parameter+index[k]]
 		}
-		a[r*n+r] += damping*a[r*n+r] + 1e-9
+		a[r*n+r] += damping * a[r*n+r]
+		if i >= directions {
+			a[r*n+r] += 1 / (16 * c.cap * c.cap)
+		}
 		b[r] = e.gradient[i]
 	}
 	if !cholesky(a, n) {
