@@ -52,8 +52,10 @@ func (j *joint) add(o *joint) {
 	j.levels.add(&o.levels)
 }
 
-// gap reports whether ground is seen along most of the joint.
-func (j *joint) gap() bool { return 2*j.gaps > j.n }
+// gap reports whether returns from below are seen along much of the joint. A
+// narrow gap is seen into only here and there; a roof that runs on shows none
+// but at a joint's ends.
+func (j *joint) gap() bool { return 3*j.gaps > j.n }
 
 // continues reports whether one side runs on into the other: without a step
 // along a third of the joint, and along more than the corner at which four
@@ -99,8 +101,8 @@ func (s *segmenter) numberParts(u union) {
 }
 
 // meet lists the places where kept surfaces come next to each other: in one
-// cell, in neighbouring cells, or with one cell between that shows no ground,
-// as where a wall hides the foot of the roof beside it.
+// cell, in neighbouring cells, or with one cell between that shows no roof, as
+// where a wall hides the foot of the roof beside it.
 func (s *segmenter) meet() []meeting {
 	var list []meeting
 	for k := range s.patches {
@@ -136,12 +138,9 @@ func (s *segmenter) meetCell(list []meeting, p *patch, away [2]int) []meeting {
 			continue
 		}
 		deep := float32(min(p.z, q.z) - gapDepth)
-		if far && s.lowest[between] < deep {
-			continue
-		}
 		list = append(list, meeting{
 			a: p.surface, b: q.surface, x: (p.x + q.x) / 2, y: (p.y + q.y) / 2, step: stepOf(p, q),
-			gap: s.lowest[p.cell] < deep || s.lowest[other] < deep,
+			gap: min(s.lowest[p.cell], s.lowest[between], s.lowest[other]) < deep,
 		})
 	}
 	return list

@@ -43,7 +43,33 @@ func newBorder(s *segmenter, owner []int32) *border {
 			b.ground[c].add(&s.block.Points[id])
 		}
 	}
+	b.lookBeyond()
 	return b
+}
+
+// lookBeyond takes in the ground in the cells next to the zone.
+func (b *border) lookBeyond() {
+	s := b.s
+	beyond := func(c int) bool {
+		row, col := c/s.grid.Cols, c%s.grid.Cols
+		if s.zone[c] > 0 || row == 0 || col == 0 || row == s.grid.Rows-1 || col == s.grid.Cols-1 {
+			return false
+		}
+		for _, d := range s.neighbours() {
+			if s.zone[c+d] > 0 {
+				return true
+			}
+		}
+		return false
+	}
+	for _, r := range runs(s.grid, beyond) {
+		for i := range s.block.In(r.rect(s.grid.Cell)) {
+			if s.features[i].Above() {
+				continue
+			}
+			b.ground[s.cellOf(int32(i))].add(&s.block.Points[i])
+		}
+	}
 }
 
 // A spotMean sums places.
@@ -81,7 +107,8 @@ func (b *border) measure(p *profile, building int32) {
 
 // around are the steps to the four cells beside one.
 func (b *border) around() [4]int {
-	return [4]int{-1, 1, -b.s.grid.Cols, b.s.grid.Cols}
+	c := b.s.grid.Cols
+	return [4]int{-1, 1, -c, c}
 }
 
 // runsOn reports whether ground is seen beside an edge cell, and whether the
@@ -92,14 +119,17 @@ func (b *border) runsOn(c, building int32) (seen, on bool) {
 		return false, false
 	}
 	for _, d := range b.around() {
-		g := &b.ground[int(c)+d]
-		if b.owner[int(c)+d] != 0 || g.n == 0 {
-			continue
-		}
-		seen = true
-		x, y, z := g.x/g.n, g.y/g.n, g.z/g.n
-		if math.Abs(z-r.z-r.gx*(x-r.x)-r.gy*(y-r.y)) < touching {
-			return true, true
+		for far := 1; far <= 2 && b.owner[int(c)+far*d] == 0; far++ {
+			g := &b.ground[int(c)+far*d]
+			if g.n == 0 {
+				continue
+			}
+			seen = true
+			x, y, z := g.x/g.n, g.y/g.n, g.z/g.n
+			if math.Abs(z-r.z-r.gx*(x-r.x)-r.gy*(y-r.y)) < touching {
+				return true, true
+			}
+			break
 		}
 	}
 	return seen, false
@@ -158,32 +188,39 @@ func (b *border) empty(r cloud.Rect) bool {
 // metres.
 const abutment = 3.0
 
+// abutmentGap is the distance within which touching cells belong to one
+// abutment, in metres.
+const abutmentGap = 2.0
+
 // ends reports whether the touching cells form two stretches, long enough to
 // be abutments and half the length of the whole apart.
 func (b *border) ends(touch []int32, length float64) bool {
 	g := b.s.grid
 	u := newUnion(len(touch))
+	near := max(int(abutmentGap/g.Cell), reach)
 	for i, p := range touch {
-		for j := i + 1; j < len(touch) && int(touch[j])/g.Cols-int(p)/g.Cols <= reach; j++ {
-			if d := int(touch[j])%g.Cols - int(p)%g.Cols; d <= reach && d >= -reach {
+		for j := i + 1; j < len(touch) && int(touch[j])/g.Cols-int(p)/g.Cols <= near; j++ {
+			if d := int(touch[j])%g.Cols - int(p)%g.Cols; d <= near && d >= -near {
 				u.join(int32(i), int32(j))
 			}
 		}
 	}
 	of, n := u.number()
-	type stretch struct{ n, x, y float64 }
-	list := make([]stretch, n)
+	list := make([]cloud.Rect, n)
 	for i, c := range touch {
 		x, y := g.Centre(int(c))
-		t := &list[of[i]]
-		t.n, t.x, t.y = t.n+1, t.x+x, t.y+y
+		half := g.Cell / 2
+		list[of[i]] = list[of[i]].Union(cloud.Rect{MinX: x - half, MinY: y - half, MaxX: x + half, MaxY: y + half})
 	}
 	for i, p := range list {
 		for _, q := range list[:i] {
-			if min(p.n, q.n)*g.Cell >= abutment && math.Hypot(p.x/p.n-q.x/q.n, p.y/p.n-q.y/q.n) > length/2 {
+			apart := math.Hypot(p.MinX+p.MaxX-q.MinX-q.MaxX, p.MinY+p.MaxY-q.MinY-q.MaxY) / 2
+			if min(diagonal(p), diagonal(q)) >= abutment && apart > length/2 {
 				return true
 			}
 		}
 	}
 	return false
 }
+
+func diagonal(r cloud.Rect) float64 { return math.Hypot(r.MaxX-r.MinX, r.MaxY-r.MinY) }

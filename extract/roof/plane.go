@@ -6,9 +6,6 @@ import "math"
 // for, which is the origin.
 type plane struct{ z0, gx, gy float64 }
 
-// at returns the height of the plane at a place relative to its point.
-func (p plane) at(x, y float64) float64 { return p.z0 + p.gx*x + p.gy*y }
-
 // secant turns a distance across the plane into one along the vertical.
 func (p plane) secant() float64 { return math.Sqrt(1 + p.gx*p.gx + p.gy*p.gy) }
 

@@ -68,13 +68,16 @@ func (s *segmenter) fillCells(p *profile, building int32, counts, owner []int32)
 	p.cells = lone
 	interior := 0
 	for _, c := range lone {
-		inside := true
+		inside, full := true, true
 		for _, d := range [4]int{-1, 1, -s.grid.Cols, s.grid.Cols} {
-			inside = inside && counts[int(c)+d] > 0
+			empty := counts[int(c)+d] == 0
+			full = full && !empty
+			inside = inside && (!empty || s.enclosed(counts, int(c)+d))
 		}
-		if inside {
+		if full {
 			interior++
-		} else {
+		}
+		if !inside {
 			p.edge = append(p.edge, c)
 		}
 	}
@@ -84,6 +87,25 @@ func (s *segmenter) fillCells(p *profile, building int32, counts, owner []int32)
 		counts[c] = 0
 		owner[c] = building + 1
 	}
+}
+
+// enclosed reports whether a cell is empty by chance: most cells about it are
+// not.
+func (s *segmenter) enclosed(counts []int32, c int) bool {
+	n := 0
+	for _, d := range s.neighbours() {
+		if counts[c+d] > 0 {
+			n++
+		}
+	}
+	return n >= 5
+}
+
+// neighbours are the steps to the eight cells about one, the four that share
+// a side with it first.
+func (s *segmenter) neighbours() [8]int {
+	c := s.grid.Cols
+	return [8]int{-1, 1, -c, c, -c - 1, -c + 1, c - 1, c + 1}
 }
 
 func (s *segmenter) measureShape(p *profile) {
@@ -167,7 +189,7 @@ func (s *segmenter) measureBelow(list []profile, owner []int32) {
 	below, all := make([]int, len(list)), make([]int, len(list))
 	inside := func(c int) int32 {
 		b := owner[c]
-		for _, d := range [8]int{-1, 1, -s.grid.Cols, s.grid.Cols, -s.grid.Cols - 1, -s.grid.Cols + 1, s.grid.Cols - 1, s.grid.Cols + 1} {
+		for _, d := range s.neighbours() {
 			if b == 0 || owner[c+d] != b {
 				return -1
 			}

@@ -146,7 +146,7 @@ type segmenter struct {
 
 func newSegmenter(b *cloud.Block, hag []float32, features []Feature, c Cluster, w Work) *segmenter {
 	s := &segmenter{block: b, hag: hag, features: features, limits: limitsOf(w.Measures), options: w.Options}
-	s.grid = cloud.NewGrid(c.Bounds.Pad(2*s.limits.cell), s.limits.cell)
+	s.grid = cloud.NewGrid(c.Bounds.Pad(3*s.limits.cell), s.limits.cell) // neighbours' neighbours of the zone are cells
 	s.zone = make([]uint8, s.grid.Len())
 	for _, r := range c.Runs {
 		row := int(r.Row) - s.grid.Row0

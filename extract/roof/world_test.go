@@ -23,8 +23,11 @@ type solid struct {
 }
 
 func (s *solid) local(x, y float64) (u, v float64) {
-	sin, cos := math.Sincos(s.angle)
 	dx, dy := x-s.x, y-s.y
+	if reach := (s.width+s.length)/2 + 2; math.Abs(dx) > reach || math.Abs(dy) > reach {
+		return reach, reach // outside by more than 2 m, whatever the angle
+	}
+	sin, cos := math.Sincos(s.angle)
 	return dx*cos + dy*sin, dy*cos - dx*sin
 }
 
@@ -43,6 +46,33 @@ type world struct {
 	crowns []crown
 	ground shape
 	size   float64
+	taken  []bool  // square metres near something, see near
+	top    float64 // a height that nothing reaches
+}
+
+// margin is the number of square metres kept beyond the world's edge.
+const margin = 12
+
+// near reports whether anything but ground is within a metre of a place.
+func (w *world) near(x, y float64) bool {
+	side := int(w.size) + 2*margin
+	if w.taken == nil {
+		w.taken = make([]bool, side*side)
+		for i := range w.taken {
+			px, py := float64(i%side-side/2)+0.5, float64(i/side-side/2)+0.5
+			for k := range w.solids {
+				w.taken[i] = w.taken[i] || w.solids[k].inset(px, py) > -2
+			}
+			for _, c := range w.crowns {
+				w.taken[i] = w.taken[i] || math.Hypot(px-c.x, py-c.y) < c.across+2
+			}
+		}
+	}
+	col, row := int(math.Floor(x))+side/2, int(math.Floor(y))+side/2
+	if row < 0 || col < 0 || row >= side || col >= side {
+		return true
+	}
+	return w.taken[row*side+col]
 }
 
 func flat(h float64) shape { return func(float64, float64) float64 { return h } }
@@ -61,13 +91,14 @@ func lean(eave, pitch, width float64) shape {
 	return func(u, _ float64) float64 { return eave + (width/2+u)*pitch }
 }
 
+// dome is a cap of a ball whose edge slopes by 45 degrees.
 func dome(eave, radius float64) shape {
 	return func(u, v float64) float64 {
 		d := u*u + v*v
 		if d > radius*radius {
 			return 0
 		}
-		return eave + 0.6*math.Sqrt(radius*radius-d)
+		return eave + math.Sqrt(2*radius*radius-d) - radius
 	}
 }
 
@@ -124,12 +155,33 @@ type hit struct {
 
 const marchStep = 0.08
 
-// trace follows a ray down from height 25 over (x, y, 0).
+// highest is a height that nothing reaches.
+func (w *world) highest() float64 {
+	top := 0.5
+	for i := range w.solids {
+		s := &w.solids[i]
+		for k := range 64 {
+			u, v := (float64(k%8)/7-0.5)*s.width, (float64(k/8)/7-0.5)*s.length
+			sin, cos := math.Sincos(s.angle)
+			top = max(top, s.top(u, v)+w.terrain(s.x+u*cos-v*sin, s.y+u*sin+v*cos)+0.5)
+		}
+	}
+	for _, c := range w.crowns {
+		top = max(top, c.z+c.high)
+	}
+	return top + 0.5
+}
+
+// trace follows a ray down over (x, y, 0).
 func (w *world) trace(x, y, tx, ty float64, r *rand.Rand) []hit {
 	var hits []hit
-	last := 25.0
+	last := w.top
 	for z := last; z > -20; z -= marchStep {
 		px, py := x+tx*z, y+ty*z
+		if w.ground == nil && !w.near(px, py) {
+			z = min(z, max(0, z-0.9)) // half a metre aside: still away from everything
+			px, py = x+tx*z, y+ty*z
+		}
 		for i := range w.crowns {
 			c := &w.crowns[i]
 			dx, dy, dz := (px-c.x)/c.across, (py-c.y)/c.across, (z-c.z)/c.high
@@ -140,18 +192,17 @@ func (w *world) trace(x, y, tx, ty float64, r *rand.Rand) []hit {
 		if len(hits) >= 3 {
 			return hits
 		}
-		h, k := w.height(px, py)
-		if z > h {
+		if h, _ := w.height(px, py); z > h {
 			last = z
 			continue
 		}
-		return append(hits, w.land(x, y, tx, ty, [2]float64{z, last}, k))
+		return append(hits, w.land(x, y, tx, ty, [2]float64{z, last}))
 	}
 	return hits
 }
 
 // land bisects for the place where a ray meets a surface.
-func (w *world) land(x, y, tx, ty float64, between [2]float64, k int) hit {
+func (w *world) land(x, y, tx, ty float64, between [2]float64) hit {
 	lo, hi := between[0], between[1]
 	for range 12 {
 		mid := (lo + hi) / 2
@@ -162,10 +213,7 @@ func (w *world) land(x, y, tx, ty float64, between [2]float64, k int) hit {
 		}
 	}
 	px, py := x+tx*lo, y+ty*lo
-	h, k2 := w.height(px, py)
-	if k2 >= 0 {
-		k = k2
-	}
+	h, k := w.height(px, py)
 	t := truth{building: -1}
 	if k >= 0 && w.solids[k].truth >= 0 {
 		t = truth{w.solids[k].truth, h-lo < 0.1, w.inset(px, py, w.solids[k].truth)}
@@ -187,6 +235,7 @@ func (w *world) inset(x, y float64, building int) float64 {
 // survey scans the world.
 func (w *world) survey(o scan) *survey {
 	r := rand.New(rand.NewPCG(o.seed, 7))
+	w.top = w.highest()
 	var points []cloud.Point
 	type key struct{ x, y, z int32 }
 	known := make(map[key]truth)
