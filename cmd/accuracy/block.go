@@ -1,0 +1,190 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"golang.org/x/sync/errgroup"
+
+	"quoin/extract/scene"
+	"quoin/vector"
+	"quoin/vector/accuracy"
+)
+
+// A result is what became of one block.
+type result struct {
+	Case   blockCase
+	Block  accuracy.Block
+	Points int64
+	// Failure is what the program said when it gave no delivery.
+	Failure string
+	Stages  []stage
+	Seconds float64
+	// Truth and Footprints are the two layers, Things what is no building.
+	Truth      []accuracy.Building
+	Footprints []vector.Footprint
+	Things     []thing
+}
+
+// A stage is one step of the program's run, as its record tells.
+type stage struct {
+	Name    string  `json:"name"`
+	Seconds float64 `json:"seconds"`
+}
+
+// timeLimit bounds one run of the program.
+const timeLimit = 10 * time.Minute
+
+// runAll runs the cases, o.jobs at once, and prints a line for each in order.
+func (o *options) runAll(ctx context.Context, cases []blockCase) ([]result, error) {
+	version, err := sceneVersion()
+	if err != nil {
+		return nil, err
+	}
+	results, done := make([]result, len(cases)), make([]chan struct{}, len(cases))
+	g, ctx := errgroup.WithContext(ctx)
+	for i := range cases {
+		done[i] = make(chan struct{})
+	}
+	g.Go(func() error {
+		printHead(os.Stdout)
+		for i := range done {
+			select {
+			case <-done[i]:
+				printLine(os.Stdout, &results[i])
+			case <-ctx.Done():
+				return ctx.Err()
+			}
+		}
+		return nil
+	})
+	free := make(chan struct{}, o.jobs)
+	for i, c := range cases {
+		g.Go(func() error {
+			select {
+			case free <- struct{}{}:
+			case <-ctx.Done():
+				return ctx.Err()
+			}
+			defer func() { <-free }()
+			var err error
+			if results[i], err = o.runOne(ctx, c, version); err != nil {
+				return fmt.Errorf("block %s: %w", c, err)
+			}
+			close(done[i])
+			return nil
+		})
+	}
+	return results, g.Wait()
+}
+
+// runOne simulates a block unless that was done before, runs the program on it
+// and scores the delivery.
+func (o *options) runOne(ctx context.Context, c blockCase, version string) (result, error) {
+	r := result{Case: c}
+	dir, err := o.simulate(ctx, c, version)
+	if err != nil {
+		return r, err
+	}
+	if r.Truth, err = readTruth(filepath.Join(dir, "truth", "footprints.geojson")); err != nil {
+		return r, err
+	}
+	if r.Things, err = readThings(filepath.Join(dir, "truth", "held.geojson")); err != nil {
+		return r, err
+	}
+	out := filepath.Join(o.folder, "deliveries", c.String())
+	if err := o.extract(ctx, &r, dir, out); err != nil {
+		return r, err
+	}
+	r.Block, err = accuracy.Score(r.Truth, r.Footprints, accuracy.Options{Spacing: c.Spacing})
+	return r, err
+}
+
+// simulate returns the folder of a block's files. A file in it says which
+// version of the simulator wrote them.
+func (o *options) simulate(ctx context.Context, c blockCase, version string) (string, error) {
+	dir := filepath.Join(o.folder, "blocks", c.String())
+	stamp := filepath.Join(dir, "version")
+	if b, err := os.ReadFile(stamp); err == nil && string(b) == version {
+		return dir, nil
+	}
+	if err := os.RemoveAll(dir); err != nil {
+		return "", err
+	}
+	spec := scene.DefaultSpec(c.Composite)
+	spec.Spacing, spec.Seed = c.Spacing, c.Seed
+	s, err := scene.Compose(spec)
+	if err != nil {
+		return "", err
+	}
+	if _, err := s.Write(ctx, dir, 1); err != nil {
+		return "", err
+	}
+	return dir, os.WriteFile(stamp, []byte(version), 0o666)
+}
+
+// extract runs the program and reads what it delivered. A run that fails
+// delivers nothing; it is an error only when it could not be started.
+func (o *options) extract(ctx context.Context, r *result, dir, out string) error {
+	clouds, err := filepath.Glob(filepath.Join(dir, "cloud", "*.las"))
+	if err != nil {
+		return err
+	}
+	if err := os.RemoveAll(out); err != nil {
+		return err
+	}
+	limited, cancel := context.WithTimeout(ctx, timeLimit)
+	defer cancel()
+	args := append([]string{"extract", "--quiet", "--workers", "1", "--projected-geojson", "--out", out}, clouds...)
+	start := time.Now()
+	said, err := exec.CommandContext(limited, o.program, args...).CombinedOutput()
+	r.Seconds = time.Since(start).Seconds()
+	var exit *exec.ExitError
+	switch {
+	case ctx.Err() != nil:
+		return ctx.Err()
+	case limited.Err() != nil:
+		r.Failure = fmt.Sprintf("no end after %v", timeLimit)
+		return nil
+	case errors.As(err, &exit):
+		lines := strings.Split(strings.TrimSpace(string(said)), "\n")
+		r.Failure = fmt.Sprintf("%v: %s", exit, lines[len(lines)-1])
+		return nil
+	case err != nil:
+		return err
+	}
+	if r.Footprints, err = readDelivery(out); err != nil {
+		return err
+	}
+	return r.readRecord(filepath.Join(out, "run.json"))
+}
+
+// readRecord takes the stages' times and the number of points from the
+// program's record.
+func (r *result) readRecord(path string) error {
+	b, err := os.ReadFile(path)
+	if err != nil {
+		return err
+	}
+	var record struct {
+		Stages []stage `json:"stages"`
+		Inputs []struct {
+			Points int64 `json:"points"`
+		} `json:"inputs"`
+	}
+	if err := json.Unmarshal(b, &record); err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	r.Stages = record.Stages
+	for _, input := range record.Inputs {
+		r.Points += input.Points
+	}
+	return nil
+}

@@ -1,0 +1,53 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"quoin/vector/accuracy"
+)
+
+func printHead(w io.Writer) {
+	fmt.Fprintln(w, "block             true found deliv false merged |  IoU   exact | corners match extra adj% | RMSE cm    /s  noshift cm    /s | bias mm  NEES/2 cover95 | points M  s  stages")
+}
+
+// printLine prints the figures of one block. RMSE are radial, over all matched
+// corners, with the block's shift and without.
+func printLine(w io.Writer, r *result) {
+	s := accuracy.Summarise([]accuracy.Block{r.Block})
+	all := s.Classes[len(s.Classes)-1]
+	fmt.Fprintf(w, "%-17s %4d %5d %5d %5d %6d | %.3f %5.0f%% | %7d %5d %5d %4.0f | %7.1f %.3f %11.1f %.3f | %7.0f %7.2f %7.2f | %6.2f %5.1f ",
+		r.Case, all.Completeness.N, all.Completeness.Count, all.Correctness.N, all.Correctness.N-all.Correctness.Count,
+		all.Completeness.Count-s.Shape.N, s.Shape.IoU, 100*s.Exact.Value(),
+		s.CornerCompleteness.N, s.CornerCompleteness.Count, s.CornerCorrectness.N-s.CornerCorrectness.Count,
+		100*s.AdjustedShare.Value(), 100*s.Corners.RMSE, s.Corners.InSpacings, 100*s.Corners.Shifted, s.Corners.ShiftedInSpacings,
+		1000*s.Offsets.Bias, s.Corners.NEES, s.Corners.Cover.Value(), float64(r.Points)/1e6, r.Seconds)
+	for _, stage := range r.Stages {
+		if stage.Seconds >= 0.1 {
+			fmt.Fprintf(w, " %s %.1f", stage.Name, stage.Seconds)
+		}
+	}
+	if r.Failure != "" {
+		fmt.Fprint(w, " FAILED: ", r.Failure)
+	}
+	fmt.Fprintln(w)
+}
+
+// printTotals prints the pooled figures of all blocks.
+func printTotals(w io.Writer, results []result) {
+	var blocks []accuracy.Block
+	for _, r := range results {
+		blocks = append(blocks, r.Block)
+	}
+	s := accuracy.Summarise(blocks)
+	fmt.Fprintf(w, "\n%d blocks\n", s.Blocks)
+	for _, d := range s.Classes {
+		fmt.Fprintf(w, "%-9s completeness %s  correctness %s\n", d.Class.Name, d.Completeness, d.Correctness)
+	}
+	c := s.Corners
+	fmt.Fprintf(w, "area      completeness %.4f correctness %.4f quality %.4f, mean IoU %.4f\n", s.AreaCompleteness, s.AreaCorrectness, s.AreaQuality, s.Shape.IoU)
+	fmt.Fprintf(w, "corners   %s matched, %s right; RMSE %.3f s, without shift %.3f s; NEES/2 %.2f, within 95 %% ellipse %s\n",
+		s.CornerCompleteness, s.CornerCorrectness, c.InSpacings, c.ShiftedInSpacings, c.NEES, c.Cover)
+	fmt.Fprintf(w, "adjusted  %s; RMSE without shift %.3f s; NEES/2 %.2f, within 95 %% ellipse %s\n", s.AdjustedShare, s.Adjusted.ShiftedInSpacings, s.Adjusted.NEES, s.Adjusted.Cover)
+	fmt.Fprintf(w, "topology  exact %s; offset outward %.1f mm\n", s.Exact, 1000*s.Offsets.Bias)
+}
