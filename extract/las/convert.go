@@ -44,6 +44,10 @@ func (r *ConvertReport) note(what string, args ...any) {
 // records and padding are kept, in the order they have. Counts and box are
 // kept too where the points bear them out. The hierarchy of a COPC input is
 // dropped, for it would point to nowhere.
+//
+// COPC puts points into another order and knows formats 6 to 8 only: 0 to 3
+// are rewritten with no field lost, waveform packets refused. A FormatError
+// tells what is wrong with the input; on any error, there is no output.
 func Convert(ctx context.Context, in, out string, o ConvertOptions) (ConvertReport, error) {
 	f, err := Open(in)
 	if err != nil {

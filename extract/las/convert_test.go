@@ -6,12 +6,15 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	"quoin/extract/las"
+	"quoin/extract/las/copc"
+	"quoin/vector"
 )
 
 // convert converts a file into a folder of the test and returns the new
@@ -131,5 +134,90 @@ func TestWhatIsWrittenAsLAZIsReadBack(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "a.laz")
 	for format := uint8(0); format <= las.MaxFormat; format++ {
 		rapid.Check(t, func(t *rapid.T) { writeAndRead(t, path, 4, format) })
+	}
+}
+
+// sortedRecords returns the file's records in an order of their own.
+func sortedRecords(t testing.TB, f *las.File) []string {
+	t.Helper()
+	h, all := f.Header(), allRecords(t, f)
+	var records []string
+	for i := 0; i < len(all); i += h.RecordLength() {
+		records = append(records, string(all[i:i+h.RecordLength()]))
+	}
+	slices.Sort(records)
+	return records
+}
+
+func TestToCOPCKeepsEveryPoint(t *testing.T) {
+	for _, name := range []string{"pdrf06", "pdrf07", "pdrf08", "pdrf06-mc", "pdrf07-ch2", "pdrf06-evlr", "pdrf06-empty", "pdrf06-one"} {
+		in := filepath.Join(vectors, name+".las")
+		out, report := convert(t, in, "a.copc.laz", 2)
+		from, to := open(t, in), open(t, out)
+		if !report.Reordered || report.From != report.To || report.Points != from.Info().Count {
+			t.Errorf("%s: report is %+v", name, report)
+		}
+		if !slices.Equal(sortedRecords(t, from), sortedRecords(t, to)) {
+			t.Errorf("%s: the points differ", name)
+		}
+		if _, differences, err := to.Actual(context.Background()); err != nil || len(differences)+len(to.Warnings()) > 0 {
+			t.Errorf("%s: %q %q, %v", name, differences, to.Warnings(), err)
+		}
+		if b := fileBytes(t, out); !copc.IsCOPC(b) {
+			t.Errorf("%s: this is no COPC file", name)
+		}
+	}
+}
+
+func TestToCOPCRewritesOldFormats(t *testing.T) {
+	for format, want := range []uint8{6, 6, 7, 7} {
+		path := filepath.Join(t.TempDir(), "a.las")
+		writeFile(t, path, sound(t, uint8(format)))
+		out, report := convert(t, path, "a.copc.laz", 1)
+		if report.From != uint8(format) || report.To != want || !strings.Contains(strings.Join(report.Notes, "; "), "became") {
+			t.Errorf("format %d: report is %+v", format, report)
+		}
+		got, all := readAll(t, open(t, out)), readAll(t, open(t, path))
+		slices.Sort(got.X)
+		if !slices.Equal(got.X, all.X) || !slices.Equal(got.Return, all.Return) {
+			t.Errorf("format %d: points are %+v", format, got)
+		}
+		if h := open(t, out).Header(); len(h.EVLRs) != 2 || !slices.ContainsFunc(h.VLRs, func(v las.VLR) bool { return v.UserID == "somebody" }) {
+			t.Errorf("format %d: records are %v, %v", format, h.VLRs, h.EVLRs)
+		}
+	}
+}
+
+func TestToCOPCNeedsTextForTheCRS(t *testing.T) {
+	in, dir := rock(t), t.TempDir()
+	out := filepath.Join(dir, "a.copc.laz")
+	if _, err := las.Convert(context.Background(), in, out, las.ConvertOptions{Workers: 1}); err == nil || !strings.Contains(err.Error(), "EPSG:3645") {
+		t.Errorf("without a definition: %v", err)
+	}
+	const wkt = `LOCAL_CS["stands for EPSG:3645"]`
+	define := func(c vector.CRS) (vector.CRS, error) {
+		c.WKT = wkt
+		return c, nil
+	}
+	if _, err := las.Convert(context.Background(), in, out, las.ConvertOptions{Workers: 1, Define: define}); err != nil {
+		t.Fatal(err)
+	}
+	f := open(t, out)
+	if f.Info().CRS.WKT != wkt || f.Info().Count != 21932 || len(f.Warnings()) > 0 {
+		t.Errorf("info is %+v, warnings %q", f.Info(), f.Warnings())
+	}
+}
+
+func TestToCOPCRefusesWaveformPackets(t *testing.T) {
+	for _, name := range []string{"pdrf04.las", "pdrf05.laz", "pdrf09.las", "pdrf10.laz"} {
+		dir := t.TempDir()
+		_, err := las.Convert(context.Background(), filepath.Join(vectors, name), filepath.Join(dir, "a.copc.laz"), las.ConvertOptions{Workers: 1})
+		var fault *las.FormatError
+		if !errors.As(err, &fault) {
+			t.Errorf("%s: error is %v", name, err)
+		}
+		if left, _ := os.ReadDir(dir); len(left) > 0 {
+			t.Errorf("%s: %v was left", name, left)
+		}
 	}
 }

@@ -105,7 +105,7 @@ func (h *Header) placeCRS() error {
 
 func (h *Header) textRecord() ([]VLR, error) {
 	if h.CRS.WKT == "" {
-		return nil, fmt.Errorf("point format %d needs the definition of %s as well-known text", h.Format, h.CRS)
+		return nil, fmt.Errorf("the definition of %s as well-known text is needed, and not at hand", h.CRS)
 	}
 	v := VLR{UserID: projection, RecordID: georef.RecordWKT, Description: "OGC CRS WKT", Data: append([]byte(h.CRS.WKT), 0)}
 	if len(v.Data) > math.MaxUint16 {
