@@ -47,7 +47,7 @@ func (j *job) bound() orb.Bound {
 }
 
 // write puts the delivery into files.
-func (j *job) write(context.Context) error {
+func (j *job) write(ctx context.Context) error {
 	j.o.Progress.Start("write", 0)
 	if j.delivery.Time.IsZero() {
 		j.delivery.Time = time.Unix(0, 0).UTC()
@@ -66,6 +66,9 @@ func (j *job) write(context.Context) error {
 		return err
 	}
 	j.record.finish(j)
+	if err := j.writeReport(ctx); err != nil {
+		return err
+	}
 	return atomicfile.Write(j.out.path(fileRecord), func(w io.Writer) error {
 		e := json.NewEncoder(w)
 		e.SetIndent("", "  ")

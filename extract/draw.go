@@ -139,6 +139,9 @@ func (d *drawing) fit(s *surroundings, m outline.Measures, o Options) {
 	for _, r := range result.Reasons {
 		d.reasons = append(d.reasons, vector.Reason(r))
 	}
+	if open(obs, result.Rings, s.measures) {
+		d.reasons = append(d.reasons, vector.ReviewOpenRoof)
+	}
 	if !result.Regular {
 		d.reasons = append(d.reasons, vector.ReviewIrregular)
 	}

@@ -21,7 +21,7 @@ func (j *job) outlines(ctx context.Context) error {
 	all := make([]*drawing, len(j.roofs.buildings))
 	for i, b := range j.roofs.buildings {
 		all[i] = &drawing{
-			number: int32(i), reasons: slices.Clone(b.Reasons),
+			number: int32(i), reasons: slices.DeleteFunc(slices.Clone(b.Reasons), seenBetter),
 			shape: newRoofShape(j.block, b.Roof, s.measures, s.margin()),
 		}
 		all[i].footprint.ID = buildingID(j.crs, j.block.Frame, all[i].shape)
@@ -41,6 +41,10 @@ func (j *job) outlines(ctx context.Context) error {
 	j.publish()
 	return nil
 }
+
+// seenBetter reports whether a reason of the roof stage is settled here, with
+// the rays of the pulses at hand.
+func seenBetter(r vector.Reason) bool { return r == vector.ReviewOpenRoof }
 
 // sort sets those aside that no outline came of, and orders the rest by name.
 func (j *job) sort(all []*drawing) []*drawing {

@@ -1,0 +1,57 @@
+package extract
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/paulmach/orb"
+
+	"quoin/vector/report"
+)
+
+// writeReport makes the page that people read.
+func (j *job) writeReport(ctx context.Context) error {
+	nadir, err := newNadirImage(ctx, j.block, j.files, j.cloud.Measures.Spacing)
+	if err != nil {
+		return err
+	}
+	source := "The cloud seen from above, by the height of its highest points"
+	if nadir.coloured {
+		source = "The cloud seen from above, by the colour of its highest points"
+	}
+	b := nadir.grid.Bounds()
+	return report.Write(j.out.path(fileReport), report.Content{
+		Delivery: j.delivery, Image: nadir.render(), Source: source,
+		Bound:   orb.Bound{Min: j.block.Frame.ToCRS(b.MinX, b.MinY), Max: j.block.Frame.ToCRS(b.MaxX, b.MaxY)},
+		Checked: j.record.checked, Warnings: j.record.Warnings, Version: j.o.Version,
+		Facts: j.facts(),
+	})
+}
+
+// facts lists what the run rests on, for people.
+func (j *job) facts() []report.Group {
+	m, r, p := j.cloud.Measures, j.cloud.Report, j.record.Points
+	value := func(format string, v ...any) string { return fmt.Sprintf(format, v...) }
+	points := report.Group{Title: "Points", Facts: []report.Fact{
+		{Name: "read", Value: value("%d in %d files", p.Read, len(j.files))},
+		{Name: "left out", Value: value("%d withheld, %d noise, %d stray, %d repeated, %d not a number", p.Withheld, p.Noise, p.Stray, p.Repeated, p.Invalid)},
+		{Name: "on the ground, on roofs", Value: value("%d, %d", p.Ground, p.Roof)},
+		{Name: "held back", Value: value("%d above ground, in the layer held_back", len(j.delivery.HeldBack))},
+	}}
+	cloud := report.Group{Title: "Cloud", Facts: []report.Fact{
+		{Name: "pulse density", Value: value("%.1f /m², 5 %% of places below %.1f", m.Density, r.Density.Fifth), Origin: "measured"},
+		{Name: "spacing", Value: value("%.3f m", m.Spacing), Origin: "measured"},
+		{Name: "noise about smooth surfaces", Value: value("%.3f m", m.SigmaZ), Origin: "measured"},
+		{Name: "horizontal noise", Value: value("%.3f m", m.Sigma), Origin: "measured at roof edges where there are enough"},
+		{Name: "beam half-width", Value: value("%.3f m", m.Beam), Origin: "measured at roof edges where there are enough"},
+		{Name: "swaths disagree by", Value: value("%.3f m", j.disagreement), Origin: "measured at roof edges, one standard deviation a swath"},
+		{Name: "points with known sensor position", Value: value("%.1f %%", 100*r.Located), Origin: "from the points"},
+	}}
+	given := report.Group{Title: "Parameters"}
+	for _, q := range j.record.Parameters {
+		if q.Origin != Measured && q.Value != "" {
+			given.Facts = append(given.Facts, report.Fact{Name: q.Name, Value: value("%v %s", q.Value, q.Unit), Origin: string(q.Origin)})
+		}
+	}
+	return []report.Group{points, cloud, given}
+}

@@ -1,0 +1,110 @@
+package report
+
+import (
+	"bytes"
+	_ "embed" // for the template, the style and the script
+	"encoding/base64"
+	"fmt"
+	"html/template"
+	"image"
+	"image/jpeg"
+	"io"
+
+	"github.com/paulmach/orb"
+
+	"quoin/vector"
+	"quoin/vector/atomicfile"
+	"quoin/vector/control"
+)
+
+// Content is what a page tells.
+type Content struct {
+	Delivery vector.Delivery
+	// Image is the block seen from above, north up, and Bound the place it
+	// covers in the CRS of the delivery.
+	Image image.Image
+	Bound orb.Bound
+	// Source says in a few words what the image shows.
+	Source string
+	// Checked is the test against surveyed points; nil when there was none.
+	Checked *control.Result
+	// Facts are groups of what was measured, given and assumed.
+	Facts []Group
+	// Warnings are sentences that the reader should know of.
+	Warnings []string
+	// Version is the program's.
+	Version string
+}
+
+// A Group is a titled list of facts.
+type Group struct {
+	Title string
+	Facts []Fact
+}
+
+// A Fact is a name with its value, unit included, and where it comes from.
+type Fact struct{ Name, Value, Origin string }
+
+//go:embed page.html
+var pageSource string
+
+//go:embed style.css
+var style string
+
+//go:embed view.js
+var script string
+
+// imageQuality is that of the JPEG in the page: aerial pictures show no loss
+// at it (common practice, no source).
+const imageQuality = 82
+
+// Write makes the page at path, whole or not at all. The same content gives
+// the same bytes.
+func Write(path string, c Content) error {
+	page, err := newPage(c)
+	if err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	t, err := template.New("page").Funcs(functions(c.Delivery.CRS)).Parse(pageSource)
+	if err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	err = atomicfile.Write(path, func(w io.Writer) error { return t.Execute(w, page) })
+	if err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	return nil
+}
+
+// A page is what the template fills in.
+type page struct {
+	Content
+	Style     template.CSS
+	Script    template.JS
+	ImageData template.URL
+	Plan      plan
+	Buildings []building
+	Looks     []look
+	Residuals *residuals
+	Adjusted  int
+	Area      float64
+	SigmaMid  float64
+	SigmaTop  float64
+}
+
+func newPage(c Content) (*page, error) {
+	var buffer bytes.Buffer
+	if err := jpeg.Encode(&buffer, c.Image, &jpeg.Options{Quality: imageQuality}); err != nil {
+		return nil, err
+	}
+	p := &page{
+		Content: c, Style: template.CSS(style), Script: template.JS(script),
+		ImageData: template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(buffer.Bytes())),
+		Plan:      newPlan(c),
+		Residuals: newResiduals(c),
+	}
+	p.Buildings = p.Plan.buildings(c)
+	p.Looks = p.Plan.looks(p.Buildings)
+	p.summarise()
+	return p, nil
+}

@@ -1,0 +1,119 @@
+package report
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"slices"
+
+	"quoin/vector"
+	"quoin/vector/control"
+)
+
+// residuals is the diagram of the differences at surveyed points.
+type residuals struct {
+	Points []residual
+	// Rings are circles of round lengths; Reach is the largest.
+	Rings  []ring
+	Circle float64 // radius of the 95 % circle, 0 when unknown
+	Text   string
+}
+
+// A residual is one difference, in the diagram's pixels from its middle.
+type residual struct {
+	ID   string
+	X, Y float64
+	Used bool
+}
+
+type ring struct {
+	Radius float64
+	Text   string
+}
+
+// residualSize is half the side of the diagram.
+const residualSize = 150
+
+func newResiduals(c Content) *residuals {
+	if c.Checked == nil || c.Checked.Matched == 0 {
+		return nil
+	}
+	reach := 0.0
+	for _, k := range c.Delivery.Checks {
+		if d := math.Hypot(k.DeltaE, k.DeltaN); d > reach {
+			reach = d
+		}
+	}
+	step := roundLength(max(reach/2, 1e-4))
+	scale := residualSize * 0.9 / max(reach, step)
+	r := &residuals{}
+	unit := c.Delivery.CRS.Horizontal.Symbol
+	for k := 1; float64(k)*step*scale <= residualSize; k++ {
+		r.Rings = append(r.Rings, ring{float64(k) * step * scale, fmt.Sprintf("%g %s", math.Round(float64(k)*step*1e6)/1e6, unit)})
+	}
+	if v := float64(c.Checked.Kept.Horizontal95); v > 0 && v*scale <= residualSize {
+		r.Circle = v * scale
+	}
+	for _, k := range c.Delivery.Checks {
+		if !math.IsNaN(k.DeltaE) {
+			r.Points = append(r.Points, residual{k.ControlID, k.DeltaE * scale, -k.DeltaN * scale, k.Used})
+		}
+	}
+	return r
+}
+
+// summarise works out the figures at the top of the page.
+func (p *page) summarise() {
+	var sigmas []float64
+	for _, b := range p.Buildings {
+		p.Area += b.Area
+		for _, c := range b.Corners {
+			if c.Kind == vector.Adjusted {
+				p.Adjusted++
+			}
+			if major, _, _ := c.Axes(); !math.IsNaN(major) {
+				sigmas = append(sigmas, major)
+			}
+		}
+	}
+	slices.Sort(sigmas)
+	if n := len(sigmas); n > 0 {
+		p.SigmaMid, p.SigmaTop = sigmas[n/2], sigmas[min(n*95/100, n-1)]
+	}
+}
+
+// functions are what the template formats with.
+func functions(crs vector.CRS) template.FuncMap {
+	number := func(digits int, v any) (string, error) {
+		var f float64
+		switch n := v.(type) {
+		case float64:
+			f = n
+		case control.Value:
+			f = float64(n)
+		default:
+			return "", fmt.Errorf("%T is no number", v)
+		}
+		if math.IsNaN(f) || math.IsInf(f, 0) {
+			return "–", nil
+		}
+		return fmt.Sprintf("%.*f", digits, f), nil
+	}
+	with := func(unit string) func(int, any) (string, error) {
+		return func(digits int, v any) (string, error) {
+			text, err := number(digits, v)
+			return text + " " + unit, err
+		}
+	}
+	return template.FuncMap{
+		"number": number,
+		"length": with(crs.Horizontal.Symbol),
+		"height": with(crs.Vertical.Symbol),
+		"plural": func(n int, what string) string {
+			if n == 1 {
+				return "1 " + what
+			}
+			return fmt.Sprintf("%d %ss", n, what)
+		},
+	}
+}
