@@ -70,7 +70,7 @@ have a licensed professional certify them.
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
 	root.SetUsageTemplate(usageTemplate)
 	cobra.AddTemplateFunc("flagGroups", flagGroups)
-	root.AddCommand(newExtract(), newCheck(), newDemo(), newVersion())
+	root.AddCommand(newExtract(), newCheck(), newConvert(), newDemo(), newVersion())
 	return root
 }
 
