@@ -11,7 +11,7 @@ import (
 // layStreet lays out a street up a slope with a house of each common form on
 // either side, sheds, trees, hedges and parked cars.
 func layStreet(s *Site) {
-	s.relief = hillside(0.055, 0.02)
+	s.Relief = hillside(0.055, 0.02)
 	street := house.Frame{Heading: 0.21}
 	s.road(street, 400)
 	s.line(street, s.forms(), s.High.X-18)
@@ -42,7 +42,7 @@ func (s *Site) line(street house.Frame, plots []plot, reach float64) {
 			s.furnish(b, f, p.wings[0])
 		}
 		if p.design.Eave > 4.5 && s.dice.Chance(0.5) {
-			b.Balcony(0, 2, 5, p.design.Overhang+s.dice.Between(0, 1), s.ground(f.Origin)+2.7, balcony)
+			b.Balcony(0, 2, 5, p.design.Overhang+s.dice.Between(0, 1), s.Elevation(f.Origin)+2.7, balcony)
 		}
 		s.lot(f, p, i)
 	}
@@ -52,7 +52,7 @@ func (s *Site) line(street house.Frame, plots []plot, reach float64) {
 // of many forms, a terrace of row houses, a school with a yard inside, a hall,
 // gardens with trees, sheds and cars.
 func layDemo(s *Site) {
-	s.relief = hillside(0.05, 0.03)
+	s.Relief = hillside(0.05, 0.03)
 	upper := house.Frame{Origin: solid.Point{X: 0, Y: 42}, Heading: 0.21}
 	lower := house.Frame{Origin: solid.Point{X: 0, Y: -50}, Heading: 0.14}
 	s.road(upper, 500)
@@ -102,9 +102,9 @@ func (s *Site) forms() []plot {
 // hedge behind.
 func (s *Site) lot(f house.Frame, p plot, i int) {
 	drive := f.At(p.length/2+2.6, -p.width/2+1)
-	s.lay(gravel, house.Region{solid.Rectangle(drive, 3, 9, f.Heading)})
+	s.Lay(gravel, house.Region{solid.Rectangle(drive, 3, 9, f.Heading)})
 	if s.free(drive, 2.4) {
-		s.add(yard.Car(drive, s.ground(drive), f.Heading+math.Pi/2, s.dice))
+		s.add(yard.Car(drive, s.Elevation(drive), f.Heading+math.Pi/2, s.dice))
 	}
 	if i%2 == 0 {
 		at := f.At(-p.length/4, p.width/2+7+float64(i%3))
@@ -114,31 +114,37 @@ func (s *Site) lot(f house.Frame, p plot, i int) {
 	}
 	at := f.At(0, p.width/2+13)
 	if s.free(at, 3.5) {
-		s.add(yard.Hedge(solid.Rectangle(at, 7, 0.9, f.Heading), s.ground(at), s.dice.Between(1.2, 1.9), s.dice))
+		s.add(yard.Hedge(solid.Rectangle(at, 7, 0.9, f.Heading), s.Elevation(at), s.dice.Between(1.2, 1.9), s.dice))
 	}
 }
 
-// laySuburb lays out two streets of detached houses.
+// laySuburb lays out streets of detached houses, as many as the block holds.
 func laySuburb(s *Site) {
-	s.relief = slope(0.02, 0.025)
-	for k, v := range []float64{-24, 24} {
-		street := house.Frame{Origin: solid.Point{Y: v}, Heading: 0.06}
-		s.road(street, 300)
-		for i := range 8 {
+	s.Relief = slope(0.02, 0.025)
+	const deep, lot = 48.0, 22.0 // from street to street, and along it
+	size := s.High.Sub(s.Low)
+	streets, lots := max(1, int(size.Y/deep)), max(1, int((size.X-10)/lot))
+	heading := min(0.06, 6/size.X) // the ends of a long street stay in the block
+	for k := range streets {
+		street := house.Frame{Origin: solid.Point{Y: (float64(k) - float64(streets-1)/2) * deep}, Heading: heading}
+		s.road(street, 2*size.X+100)
+		for i := range 2 * lots {
 			row, side := i/2, 1-2*float64(i%2)
 			kind := house.Gable
 			if s.dice.Chance(0.4) {
 				kind = house.Hip
 			}
 			p := plot{"house", house.Plain(s.dice.Between(9, 13), s.dice.Between(7.5, 9)), s.pitchedDesign(kind), 12, 8}
-			if i == 3+k {
+			if i%8 == 3+k%2 {
 				p.wings, p.length = house.L(12, 7, 6, 2.5), 13
 			}
-			f := house.Frame{Origin: street.At(-34+22*float64(row)+s.dice.Between(-1.5, 1.5), side*11), Heading: street.Heading}
+			u := (float64(row)-float64(lots-1)/2)*lot + s.dice.Between(-1.5, 1.5)
+			f := house.Frame{Origin: street.At(u, side*11), Heading: street.Heading}
 			b := s.place(f, p)
 			s.furnish(b, f, p.wings[0])
 			s.lot(f, p, i)
 		}
 	}
-	s.garden(16, 30)
+	hectares := size.X * size.Y / 1e4
+	s.garden(int(16*hectares), int(30*hectares))
 }

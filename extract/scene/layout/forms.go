@@ -10,7 +10,7 @@ import (
 // layWings lays out one building of each composed plan: L, T, U, cross, comb,
 // stairs.
 func layWings(s *Site) {
-	s.relief = slope(-0.02, 0.015)
+	s.Relief = slope(-0.02, 0.015)
 	forms := []struct {
 		wings         []house.Wing
 		length, width float64
@@ -70,7 +70,7 @@ func (s *Site) stairs(f house.Frame, steps int) {
 
 // layCourts lays out buildings around courtyards.
 func layCourts(s *Site) {
-	s.relief = slope(0.01, 0)
+	s.Relief = slope(0.01, 0)
 	a := s.cell(0, [2]int{2, 2})
 	s.place(a, plot{"house", house.Court(26, 24, 7.5), s.pitchedDesign(house.Gable), 26, 24})
 	b := s.cell(1, [2]int{2, 2})
@@ -123,7 +123,7 @@ func (s *Site) courts(f house.Frame) {
 // laySkew lays out buildings that are not all right angles: skewed walls,
 // bays, round towers, apses.
 func laySkew(s *Site) {
-	s.relief = slope(0.015, 0.02)
+	s.Relief = slope(0.015, 0.02)
 	for i, skew := range []float64{1.5, 4, 9, 18} {
 		f := s.cell(i, [2]int{3, 3})
 		lean := 11 * math.Tan(skew*math.Pi/180)

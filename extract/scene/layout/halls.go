@@ -11,8 +11,8 @@ import (
 // layHalls lays out flat halls, one as long as the block allows, with
 // parapets, plant and roof lights, between paved yards.
 func layHalls(s *Site) {
-	s.relief = slope(0.006, 0.004)
-	s.lawn = paving
+	s.Relief = slope(0.006, 0.004)
+	s.Lawn = paving
 	f := house.Frame{Origin: solid.Point{X: -2, Y: 22}, Heading: 0.12}
 	size := s.High.X - s.Low.X
 	s.hall(f, size*0.8, 40, house.Design{Roof: house.Flat, Eave: 9, Parapet: 0.8, Look: level(s.dice)})
@@ -64,16 +64,16 @@ func (s *Site) traffic(trucks, cars, containers int) {
 			}
 		}
 	}
-	leave(trucks, 8.2, func(p solid.Point, h float64) { s.add(yard.Truck(p, s.ground(p), h, s.dice)) })
-	leave(containers, 6.4, func(p solid.Point, h float64) { s.add(yard.Container(p, s.ground(p), h, s.dice)) })
-	leave(cars, 2.6, func(p solid.Point, h float64) { s.add(yard.Car(p, s.ground(p), h, s.dice)) })
+	leave(trucks, 8.2, func(p solid.Point, h float64) { s.add(yard.Truck(p, s.Elevation(p), h, s.dice)) })
+	leave(containers, 6.4, func(p solid.Point, h float64) { s.add(yard.Container(p, s.Elevation(p), h, s.dice)) })
+	leave(cars, 2.6, func(p solid.Point, h float64) { s.add(yard.Car(p, s.Elevation(p), h, s.dice)) })
 }
 
 // layWorks lays out an industrial site: saw-tooth, vault, dome, glass roof,
 // tanks, stockpiles, a crane.
 func layWorks(s *Site) {
-	s.relief = slope(0.008, -0.006)
-	s.lawn = gravel
+	s.Relief = slope(0.008, -0.006)
+	s.Lawn = gravel
 	s.sawtooth(house.Frame{Origin: solid.Point{X: -24, Y: 26}, Heading: 0.2}, 4, 26, 6)
 	v := house.Frame{Origin: solid.Point{X: 22, Y: 28}, Heading: 0.2 + math.Pi/2}
 	v.Ground = s.pad(v, 28, 18, 2)
@@ -94,7 +94,7 @@ func layWorks(s *Site) {
 	s.dome(solid.Point{X: 30, Y: -24})
 	s.stockpiles(3)
 	p := solid.Point{X: 2, Y: 6}
-	s.add(yard.Crane(p, s.ground(p), 0.7, 24, 22, s.dice))
+	s.add(yard.Crane(p, s.Elevation(p), 0.7, 24, 22, s.dice))
 	s.traffic(3, 3, 2)
 }
 
@@ -130,9 +130,9 @@ func (s *Site) stockpiles(n int) {
 		}
 		if bank := height * 1.3; s.free(p, radius+bank) {
 			core := solid.Rectangle(p, 2*radius, radius, s.dice.Between(0, math.Pi))
-			s.works = append(s.works, earthwork{zone: zoneOf(house.Region{core}), z: height, moved: true, bank: bank})
+			s.Heap(house.Region{core}, height, bank)
 			foot := house.Offset(core, []float64{0.8 * bank, 0.8 * bank, 0.8 * bank, 0.8 * bank})
-			s.lay(heap, house.Region{foot})
+			s.Lay(heap, house.Region{foot})
 			s.add(yard.Thing{Kind: "stockpile", Outline: foot, Height: height})
 			n--
 		}

@@ -41,7 +41,7 @@ func checkBuilding(t *testing.T, s *Site, b *house.Building) {
 		t.Errorf("%s %s leaves the block: %v to %v", b.Kind, b.ID, low, high)
 	}
 	for _, p := range b.RoofEdge[0] {
-		if gap := b.EdgeAt(p) - s.ground(p); gap < 0.1 || gap > 16 {
+		if gap := b.EdgeAt(p) - s.Elevation(p); gap < 0.1 || gap > 16 {
 			t.Errorf("%s %s: the roof edge is %.2f m above the ground at %v", b.Kind, b.ID, gap, p)
 		}
 	}
@@ -168,7 +168,7 @@ func longest(s *Site) (far float64) {
 func steepest(s *Site) (most float64) {
 	for x := s.Low.X; x < s.High.X; x += 2 {
 		for y := s.Low.Y; y < s.High.Y; y += 2 {
-			rise := s.relief(solid.Point{X: x, Y: y + 1}) - s.relief(solid.Point{X: x, Y: y})
+			rise := s.Relief(solid.Point{X: x, Y: y + 1}) - s.Relief(solid.Point{X: x, Y: y})
 			most = max(most, math.Atan(math.Abs(rise))*180/math.Pi)
 		}
 	}
@@ -200,13 +200,21 @@ func TestRealPlans(t *testing.T) {
 	}
 }
 
-func TestEarthworks(t *testing.T) {
-	s := newSite(1, [2]float64{60, 60})
-	s.relief = func(p solid.Point) float64 { return 0.2 * p.X }
-	s.works = append(s.works, earthwork{zone: zoneOf(house.Region{solid.Rectangle(solid.Point{}, 10, 10, 0)}), z: 1, bank: 2})
-	for _, c := range []struct{ x, z float64 }{{0, 1}, {4.9, 1}, {7.01, 1.402}, {20, 4}, {6, (1.2 + 1) / 2}} {
-		if got := s.ground(solid.Point{X: c.x}); math.Abs(got-c.z) > 1e-9 {
-			t.Errorf("at %g m the land is at %.4f, want %.4f", c.x, got, c.z)
+// A larger block holds more of a suburb, in time that grows with it.
+func TestSuburbFillsItsExtent(t *testing.T) {
+	for _, kind := range Kinds() {
+		if kind.Name != "suburb" {
+			continue
+		}
+		s, err := Lay(kind, 3, [2]float64{500, 400})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := len(s.Buildings); n < 300 || n > 700 {
+			t.Errorf("%d buildings on 20 hectares", n)
+		}
+		for _, b := range s.Buildings {
+			checkBuilding(t, s, b)
 		}
 	}
 }

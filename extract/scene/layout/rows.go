@@ -63,7 +63,7 @@ func (s *Site) stepOf(most float64) float64 {
 
 // layRows lays out streets of row houses.
 func layRows(s *Site) {
-	s.relief = slope(0.012, -0.02)
+	s.Relief = slope(0.012, -0.02)
 	street := house.Frame{Heading: 0.5}
 	s.road(street, 300)
 	at := func(u, v float64) house.Frame {
@@ -92,7 +92,7 @@ func (s *Site) park(street house.Frame, cars int) {
 		u := (float64(i)-float64(cars)/2)*9 + s.dice.Between(-2, 2)
 		p := street.At(u, side*(roadWidth/2-1.1))
 		if p.X > s.Low.X+3 && p.X < s.High.X-3 && p.Y > s.Low.Y+3 && p.Y < s.High.Y-3 {
-			s.add(yard.Car(p, s.ground(p), street.Heading, s.dice))
+			s.add(yard.Car(p, s.Elevation(p), street.Heading, s.dice))
 		}
 	}
 }

@@ -60,16 +60,16 @@ func moved(plan []solid.Point, to solid.Point, heading float64) []solid.Point {
 func (s *Site) levelled(plan []solid.Point, bank float64) float64 {
 	sum := 0.0
 	for _, p := range plan {
-		sum += s.ground(p)
+		sum += s.Elevation(p)
 	}
 	z := sum / float64(len(plan))
-	s.works = append(s.works, earthwork{zone: zoneOf(house.Region{plan}), z: z, bank: bank})
+	s.Level(house.Region{plan}, z, bank)
 	return z
 }
 
 // layReal raises real plans to buildings, wherever there is room for them.
 func layReal(s *Site) {
-	s.relief = slope(0.01, 0.015)
+	s.Relief = slope(0.01, 0.015)
 	plans := realPlans()
 	// A shuffle (Fisher & Yates), so that each seed shows others.
 	for i := len(plans) - 1; i > 0; i-- {

@@ -20,11 +20,11 @@ func (s *Site) road(f house.Frame, length float64) {
 	strip := func(v, width float64) house.Region {
 		return house.Region{solid.Rectangle(f.At(0, v), length, width, f.Heading)}
 	}
-	s.works = append(s.works, earthwork{zone: zoneOf(strip(0, roadWidth)), z: -kerbHeight, moved: true, bank: 0.1})
+	s.Heap(strip(0, roadWidth), -kerbHeight, 0.1)
 	side := (roadWidth + pathWidth) / 2
-	s.lay(paving, strip(-side, pathWidth), strip(side, pathWidth))
-	s.lay(asphalt, strip(0, roadWidth))
-	s.take(strip(0, roadWidth+2*pathWidth), 0.3)
+	s.Lay(paving, strip(-side, pathWidth), strip(side, pathWidth))
+	s.Lay(asphalt, strip(0, roadWidth))
+	s.taken.Region(strip(0, roadWidth+2*pathWidth), 0.3)
 }
 
 // A plot is a building to be put on a lot.
@@ -110,12 +110,12 @@ func (s *Site) garden(trees, shrubs int) {
 	tries(trees, func() float64 { return s.dice.Between(1.4, 3.4) }, func(p solid.Point, r float64) {
 		h := r * s.dice.Between(2.4, 3.2)
 		if s.dice.Chance(0.3) {
-			s.add(yard.Conifer(p, s.ground(p), 1.4*h, 0.7*r, s.dice))
+			s.add(yard.Conifer(p, s.Elevation(p), 1.4*h, 0.7*r, s.dice))
 			return
 		}
-		s.add(yard.Broadleaf(p, s.ground(p), h, r, s.dice))
+		s.add(yard.Broadleaf(p, s.Elevation(p), h, r, s.dice))
 	})
 	tries(shrubs, func() float64 { return s.dice.Between(0.3, 1) }, func(p solid.Point, r float64) {
-		s.add(yard.Shrub(p, s.ground(p), r*s.dice.Between(1, 1.8), r, s.dice))
+		s.add(yard.Shrub(p, s.Elevation(p), r*s.dice.Between(1, 1.8), r, s.dice))
 	})
 }

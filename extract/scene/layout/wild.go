@@ -10,16 +10,16 @@ import (
 
 // layForest lays out a wood on uneven land, with no building in it.
 func layForest(s *Site) {
-	s.relief = func(p solid.Point) float64 {
+	s.Relief = func(p solid.Point) float64 {
 		return baseElevation + 0.12*p.X + 2.2*math.Sin(p.X/17)*math.Cos(p.Y/21) + 0.3*math.Sin(p.X/4.1+p.Y/5.3)
 	}
-	s.lawn = litter
+	s.Lawn = litter
 	s.wood(int((s.High.X-s.Low.X)*(s.High.Y-s.Low.Y)/32), 0.7)
 	s.garden(0, 60)
 	for i := range 4 {
 		f := s.cell(i, [2]int{2, 2})
 		if s.free(f.Origin, 1) {
-			s.add(yard.Hedge(solid.Rectangle(f.Origin, 9, 1.4, f.Heading), s.ground(f.Origin), 2.6, s.dice))
+			s.add(yard.Hedge(solid.Rectangle(f.Origin, 9, 1.4, f.Heading), s.Elevation(f.Origin), 2.6, s.dice))
 		}
 	}
 }
@@ -36,12 +36,12 @@ func (s *Site) wood(n int, closeness float64) {
 		if !s.free(p, closeness*r) {
 			continue
 		}
-		t := yard.Broadleaf(p, s.ground(p), r*s.dice.Between(3, 4.4), r, s.dice)
+		t := yard.Broadleaf(p, s.Elevation(p), r*s.dice.Between(3, 4.4), r, s.dice)
 		if s.dice.Chance(0.45) {
-			t = yard.Conifer(p, s.ground(p), r*s.dice.Between(4.5, 6), 0.8*r, s.dice)
+			t = yard.Conifer(p, s.Elevation(p), r*s.dice.Between(4.5, 6), 0.8*r, s.dice)
 		}
 		s.Things = append(s.Things, t)
-		s.taken = append(s.taken, circle{p, closeness * r})
+		s.taken.Circle(p, closeness*r)
 		n--
 	}
 }
@@ -49,7 +49,7 @@ func (s *Site) wood(n int, closeness float64) {
 // layGardens lays out houses among old trees, some of which hang over the
 // roofs, and tall clipped hedges.
 func layGardens(s *Site) {
-	s.relief = slope(0.03, -0.02)
+	s.Relief = slope(0.03, -0.02)
 	roofs := []house.RoofKind{house.Gable, house.Hip, house.Flat, house.Gable}
 	for i := range 9 {
 		f := s.cell(i, [2]int{3, 3})
@@ -67,7 +67,7 @@ func layGardens(s *Site) {
 		}
 		at := f.At(0, 11)
 		if s.free(at, 1.5) {
-			s.add(yard.Hedge(solid.Rectangle(at, 12, 1.2, f.Heading), s.ground(at), s.dice.Between(1.6, 2.8), s.dice))
+			s.add(yard.Hedge(solid.Rectangle(at, 12, 1.2, f.Heading), s.Elevation(at), s.dice.Between(1.6, 2.8), s.dice))
 		}
 	}
 	for i := range 6 {
@@ -92,18 +92,18 @@ func (s *Site) overhanging(b *house.Building) {
 	out := solid.Point{X: d.Y, Y: -d.X}.Scale(1 / d.Length())
 	radius := s.dice.Between(2.4, 3.4)
 	p := ring[i].Add(d.Scale(s.dice.Between(0.1, 0.9))).Add(out.Scale(radius * s.dice.Between(0.4, 0.7)))
-	height := b.Eave - s.ground(p) + s.dice.Between(4, 7)
-	s.Things = append(s.Things, yard.Broadleaf(p, s.ground(p), height, radius, s.dice))
-	s.taken = append(s.taken, circle{p, radius})
+	height := b.Eave - s.Elevation(p) + s.dice.Between(4, 7)
+	s.Things = append(s.Things, yard.Broadleaf(p, s.Elevation(p), height, radius, s.dice))
+	s.taken.Circle(p, radius)
 }
 
 // layHillside lays out houses on a slope of up to 30 degrees: on terraces with
 // retaining walls, and dug in so that the ground meets the eave.
 func layHillside(s *Site) {
-	s.relief = func(p solid.Point) float64 {
+	s.Relief = func(p solid.Point) float64 {
 		return baseElevation + 0.46*p.Y + 2.5*math.Sin(p.X/31) + 1.2*math.Sin(p.Y/13+p.X/40)
 	}
-	s.lawn = meadow
+	s.Lawn = meadow
 	size := s.High.Sub(s.Low)
 	for i := range 4 {
 		f := house.Frame{Origin: solid.Point{X: s.Low.X + size.X*(0.14+0.24*float64(i)), Y: s.Low.Y + 0.22*size.Y}}
@@ -126,8 +126,8 @@ func layHillside(s *Site) {
 // terraceHouse cuts a terrace with a retaining wall and builds on it.
 func (s *Site) terraceHouse(f house.Frame) {
 	shelf := solid.Rectangle(f.Origin, 19, 14, f.Heading)
-	s.works = append(s.works, earthwork{zone: zoneOf(house.Region{shelf}), z: s.ground(f.Origin), bank: 0.3})
-	f.Ground = s.ground(f.Origin)
+	s.Level(house.Region{shelf}, s.Elevation(f.Origin), 0.3)
+	f.Ground = s.Elevation(f.Origin)
 	d := s.pitchedDesign(house.Gable)
 	s.build("house", d.Sections(f, house.Plain(12, 8.5)...))
 }
@@ -138,9 +138,9 @@ func (s *Site) dugIn(f house.Frame) {
 	const length, width = 11, 8.5
 	uphill := math.Inf(-1)
 	for _, u := range []float64{-length / 2, 0, length / 2} {
-		uphill = max(uphill, s.ground(f.At(u, width/2+0.4)))
+		uphill = max(uphill, s.Elevation(f.At(u, width/2+0.4)))
 	}
-	f.Ground = s.ground(f.At(0, -width/2))
+	f.Ground = s.Elevation(f.At(0, -width/2))
 	d := s.pitchedDesign(house.Gable)
 	d.Eave, d.Overhang = uphill+s.dice.Between(0.3, 0.8)-f.Ground, 0.3
 	s.build("house", d.Sections(f, house.Plain(length, width)...))
