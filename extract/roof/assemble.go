@@ -137,10 +137,15 @@ func (s *segmenter) meetCell(list []meeting, p *patch, away [2]int) []meeting {
 		if q.surface <= p.surface || !s.surfaces[q.surface].kept {
 			continue
 		}
-		deep := float32(min(p.z, q.z) - gapDepth)
+		x, y := (p.x+q.x)/2, (p.y+q.y)/2
+		middle, _ := s.grid.Index(x, y)
+		lowest := s.lowest[middle]
+		if far {
+			lowest = min(lowest, s.lowest[p.cell], s.lowest[between], s.lowest[other])
+		}
 		list = append(list, meeting{
-			a: p.surface, b: q.surface, x: (p.x + q.x) / 2, y: (p.y + q.y) / 2, step: stepOf(p, q),
-			gap: min(s.lowest[p.cell], s.lowest[between], s.lowest[other]) < deep,
+			a: p.surface, b: q.surface, x: x, y: y, step: stepOf(p, q),
+			gap: lowest < float32(min(p.z, q.z)-gapDepth),
 		})
 	}
 	return list

@@ -19,7 +19,7 @@ const (
 	vehicleNarrow = 1.6
 	vehicleLength = 19.5
 	vehicleShort  = 3.6
-	vehicleHeight = 4.4
+	vehicleHeight = 5.9 // two containers on top of each other
 	carLength     = 5.8 // what is longer is a truck
 	truckWidth    = 2.25
 )
@@ -37,13 +37,16 @@ const (
 	hedgeLength = 8.0
 )
 
-// stripLike reports whether something is long and narrow, straight or not.
+// stripLike reports whether something is long and narrow, straight or not, and
+// no higher than a hedge, or too narrow for any building.
 func (s *segmenter) stripLike(p *profile) bool {
-	if w := p.box.width; w < hedgeWidth && p.box.length > 3.5*w {
+	low := p.height < hedgeHeight
+	if w := p.box.width; low && w < hedgeWidth && p.box.length > 3.5*w {
 		return true
 	}
 	width := p.area / (float64(len(p.edge)) * s.grid.Cell / 2) // both long sides are edge
-	return p.area < 0.6*p.box.width*p.box.length && width < hedgeWidth && p.area/width > hedgeLength
+	bent := p.area < 0.6*p.box.width*p.box.length
+	return bent && p.area/width > hedgeLength && (low && width < hedgeWidth || width < narrowest)
 }
 
 // verdict returns the reason why a building is held back, or "".
@@ -61,7 +64,7 @@ func (s *segmenter) verdict(p *profile) vector.Reason {
 		return vector.HeldVehicle
 	case p.height < s.options.MinHeight:
 		return vector.HeldLow
-	case p.thin, width < narrowest, p.height < hedgeHeight && s.stripLike(p) && !vehicleLike(p, flat):
+	case p.thin, width < narrowest, s.stripLike(p) && !vehicleLike(p, flat):
 		return vector.HeldNarrow
 	case p.area < 0.92*s.options.MinArea:
 		return vector.HeldSmall

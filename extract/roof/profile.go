@@ -183,27 +183,30 @@ func quantile(sorted []float64, share float64) float64 {
 	return sorted[min(int(share*float64(len(sorted))), len(sorted)-1)]
 }
 
-// measureBelow counts what lies well below the roofs in their cells.
+// measureBelow counts the returns that passed each roof and reached the
+// ground, two cells and more inside its edge: closer to it, rays come in under
+// the eave.
 func (s *segmenter) measureBelow(list []profile, owner []int32) {
-	roofs := s.roofCells()
 	below, all := make([]int, len(list)), make([]int, len(list))
-	inside := func(c int) int32 {
-		b := owner[c]
+	inside := func(c int) bool {
+		if owner[c] == 0 {
+			return false
+		}
 		for _, d := range s.neighbours() {
-			if b == 0 || owner[c+d] != b {
-				return -1
+			if owner[c+d] != owner[c] || owner[c+2*d] != owner[c] {
+				return false
 			}
 		}
-		return b - 1
+		return true
 	}
 	for _, id := range s.ids {
 		c := s.cellOf(id)
-		b := inside(c)
-		if b < 0 || roofs[c].building != b {
+		if !inside(c) {
 			continue
 		}
+		b := owner[c] - 1
 		all[b]++
-		if s.block.Points[id].Up() < roofs[c].z-1 {
+		if !s.features[id].Above() {
 			below[b]++
 		}
 	}

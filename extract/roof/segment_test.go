@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 )
 
@@ -20,13 +21,14 @@ func shapes() map[string]*world {
 		"L": one(
 			solid{0, 0, 8, 16, 0.3, gable(4, 0.7, 8), 0},
 			solid{5.73, 1.77, 8, 12, 0.3 + math.Pi/2, gable(4, 0.7, 8), 0}),
-		"shed":     one(solid{0, 0, 2.4, 2.9, 0.5, lean(2.1, 0.15, 2.4), 0}),
-		"garage":   one(solid{0, 0, 3, 5.6, 0.5, flat(2.5), 0}),
-		"dome":     one(solid{0, 0, 14, 14, 0, dome(4, 7), 0}),
-		"vault":    one(solid{0, 0, 12, 20, 0.3, func(u, _ float64) float64 { return 3 + 0.8*math.Sqrt(math.Max(49-u*u, 0)) }, 0}),
-		"dormers":  one(solid{0, 0, 9, 13, 0.4, gable(4, 0.8, 9), 0}, solid{2.2, 3, 2, 2, 0.4, flat(7), 0}, solid{-0.5, -1, 0.8, 0.8, 0.4, flat(9), 0}),
-		"plant":    one(solid{0, 0, 14, 18, 0.2, flat(6), 0}, solid{1, 2, 4, 4, 0.2, flat(8.5), 0}, solid{-3, -4, 2, 1.5, 0.2, flat(7.2), 0}),
-		"parapets": one(solid{0, 0, 10, 14, 0.4, parapet(5, 0.6, 10, 14, 0.3), 0}),
+		"shed":       one(solid{0, 0, 2.4, 2.9, 0.5, lean(2.1, 0.15, 2.4), 0}),
+		"gable shed": one(solid{0, 0, 3.4, 4.2, 0.5, gable(2.1, 0.4, 3.4), 0}),
+		"garage":     one(solid{0, 0, 3, 5.6, 0.5, flat(2.5), 0}),
+		"dome":       one(solid{0, 0, 14, 14, 0, dome(4, 7), 0}),
+		"vault":      one(solid{0, 0, 12, 20, 0.3, func(u, _ float64) float64 { return 3 + 0.8*math.Sqrt(math.Max(49-u*u, 0)) }, 0}),
+		"dormers":    one(solid{0, 0, 9, 13, 0.4, gable(4, 0.8, 9), 0}, solid{2.2, 3, 2, 2, 0.4, flat(7), 0}, solid{-0.5, -1, 0.8, 0.8, 0.4, flat(9), 0}),
+		"plant":      one(solid{0, 0, 14, 18, 0.2, flat(6), 0}, solid{1, 2, 4, 4, 0.2, flat(8.5), 0}, solid{-3, -4, 2, 1.5, 0.2, flat(7.2), 0}),
+		"parapets":   one(solid{0, 0, 10, 14, 0.4, parapet(5, 0.6, 10, 14, 0.3), 0}),
 		"hillside": {
 			size: 34, ground: func(x, _ float64) float64 { return 0.35 * x },
 			solids: []solid{{0, 0, 8, 12, 0, func(u, _ float64) float64 { return 5 - 0.35*u - 0.5*math.Abs(u) }, 0}},
@@ -68,6 +70,9 @@ func TestShapesComeOutWhole(t *testing.T) {
 		for density, bar := range bars {
 			if name == "parapets" {
 				bar[1] -= 0.01 // of an edge of 0.3 m all is parapet
+			}
+			if density == 2 && name == "gable shed" {
+				continue // fourteen returns a side: one of them comes out alone
 			}
 			if density > 30 && name != "parapets" && name != "shed" && name != "dormers" {
 				continue
@@ -241,8 +246,10 @@ func TestWhatIsNoBuildingIsHeldBack(t *testing.T) {
 		{"truck", one(solid{0, 0, 2.5, 8, 0.3, flat(3.8), -1}), "vehicle-like"},
 		{"container", one(solid{0, 0, 2.44, 6.06, 1.1, flat(2.59), -1}), "vehicle-like"},
 		{"long container", one(solid{0, 0, 2.44, 12.19, 1.1, flat(2.59), -1}), "vehicle-like"},
+		{"stacked containers", one(solid{0, 0, 2.44, 12.19, 1.1, flat(5.18), -1}), "vehicle-like"},
 		{"wall", one(solid{0, 0, 0.5, 14, 0.3, flat(3), -1}), "narrow"},
 		{"smooth hedge", one(solid{0, 0, 1.6, 12, 0.3, flat(2.1), -1}), "narrow"},
+		{"bent wall", one(solid{0, 0, 0.8, 12, 0.3, flat(3), -1}, solid{5.4, 7.4, 0.8, 12, 0.3 + math.Pi/2, flat(3), -1}), "narrow"},
 		{"hedge", one(solid{0, 0, 3, 14, 0.3, bumpy(2.2, 0.08), -1}), "vegetation"},
 		{"stockpile", one(solid{0, 0, 12, 12, 0, func(u, v float64) float64 { return 4 - 0.8*math.Hypot(u, v) }, -1}), "mound"},
 		{"deck", one(solid{0, 0, 4, 6, 0.3, flat(1.2), -1}), "low"},
@@ -251,7 +258,7 @@ func TestWhatIsNoBuildingIsHeldBack(t *testing.T) {
 	}
 	for _, scene := range scenes {
 		for _, density := range []float64{8, 30} {
-			if scene.name == "wall" && density < 30 {
+			if strings.HasSuffix(scene.name, "wall") && density < 30 {
 				continue // four returns a metre: no surface, and so nothing to hold
 			}
 			t.Run(fmt.Sprintf("%s/%v", scene.name, density), func(t *testing.T) {
