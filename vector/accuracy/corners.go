@@ -56,19 +56,22 @@ func (b *Building) sharpCorners() []corner {
 	return all
 }
 
-// besideArc tells which delivered corners lie at a round part of the
-// reference: those whose nearest side of it is the chord of an arc.
-func (b *Building) besideArc(all []corner) []bool {
-	out := make([]bool, len(all))
+// besideArc reports whether a delivered corner lies at a round part of the
+// reference: nearest to the chord of an arc, or within reach of one. Where a
+// round part begins is not sharp enough to ask for a corner there.
+func (b *Building) besideArc(c corner, reach float64) bool {
 	if len(b.Arcs) == 0 {
-		return out
+		return false
 	}
-	s := sides(b.Polygon)
-	for i, c := range all {
-		k, _ := nearest(s, c.at)
-		out[i] = b.roundSide(s[k])
+	chord, straight := math.Inf(1), math.Inf(1)
+	for _, s := range sides(b.Polygon) {
+		if d := s.distanceTo(c.at); b.roundSide(s) {
+			chord = min(chord, d)
+		} else {
+			straight = min(straight, d)
+		}
 	}
-	return out
+	return chord <= max(straight, reach)
 }
 
 // matchCorners pairs reference and delivered corners one to one so that the

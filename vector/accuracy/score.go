@@ -155,9 +155,9 @@ const band = 0.5
 func (p *Pair) compareCorners(b *Building, f *vector.Footprint, o Options) {
 	truth, all := b.sharpCorners(), cornersOf(f.Polygon)
 	var found []corner
-	for i, arc := range b.besideArc(all) {
-		if !arc {
-			found = append(found, all[i])
+	for _, c := range all {
+		if !b.besideArc(c, 0) {
+			found = append(found, c)
 		}
 	}
 	partner := matchCorners(truth, found, o.gate())
@@ -184,7 +184,7 @@ func (p *Pair) compareCorners(b *Building, f *vector.Footprint, o Options) {
 		}
 	}
 	for j, c := range found {
-		if !taken[j] {
+		if !taken[j] && !b.besideArc(c, o.gate()/2) {
 			p.Extra = append(p.Extra, c.at)
 			p.Right = p.Right && stated[[2]int{c.ring, c.vertex}].Kind != vector.Adjusted
 		}
