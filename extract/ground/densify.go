@@ -83,7 +83,7 @@ func (t *terrain) seed(side float64) {
 // seedFrom joins the lowest candidate of each group in each window, those of
 // no group (-1) left out, and reports whether there was any.
 func (t *terrain) seedFrom(side float64, group func(p *candidate) int32) bool {
-	half := max(int(math.Round(side/2/t.Cell)), 1)
+	half := int(side / 2 / t.Cell)
 	found := false
 	for row := down(t.Row0, half) - half; row < t.Row0+t.Rows; row += half {
 		for col := down(t.Col0, half) - half; col < t.Col0+t.Cols; col += half {

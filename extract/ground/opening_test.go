@@ -27,14 +27,14 @@ func about(l layer, i, radius int, f func(v float32)) {
 func TestExtremeIsThatOfItsWindow(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		l, radius := drawLayer(rt), rapid.IntRange(0, 5).Draw(rt, "radius")
-		for i, got := range extreme(l, radius, less).v {
+		for i, got := range least(l, radius).v {
 			want := float32(math.Inf(1))
 			about(l, i, radius, func(v float32) { want = min(want, v) })
 			if got != want {
 				rt.Fatalf("least at %d: %v, want %v", i, got, want)
 			}
 		}
-		for i, got := range extreme(l, radius, greater).v {
+		for i, got := range greatest(l, radius).v {
 			want := float32(math.Inf(-1))
 			about(l, i, radius, func(v float32) { want = max(want, v) })
 			if got != want {

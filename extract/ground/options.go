@@ -24,7 +24,9 @@ type Options struct {
 	// they are not one surface.
 	StepHeight float64
 	// MinWindow and MaxWindow bound the side of the windows whose lowest cell
-	// is taken for ground. In between it follows the widest raised region.
+	// is taken for ground: powers of two of metres, so that windows too are
+	// anchored on the origin of the CRS. In between it follows the widest
+	// raised region; regions wider than MaxWindow are terrain.
 	MinWindow, MaxWindow float64
 	// FacetSlope and FacetDistance are the tangent of the angle, and the
 	// distance, from a facet within which a point joins the terrain.
@@ -51,8 +53,8 @@ func DefaultOptions(m cloud.Measures) Options {
 		Tolerance:     min(max(4*m.SigmaZ, 0.10), 0.30),
 		LowDrop:       max(0.6, 8*m.SigmaZ),
 		StepHeight:    1.2,
-		MinWindow:     50,
-		MaxWindow:     200,
+		MinWindow:     64,
+		MaxWindow:     256,
 		FacetSlope:    math.Tan(14 * math.Pi / 180),
 		FacetDistance: 1.4,
 		OpeningRadius: 24,
@@ -78,6 +80,21 @@ const coarse = 2
 // middle is the side of the cells in which regions and openings are worked.
 func (o Options) middle() float64 { return max(1, o.Cell) }
 
+// windowFor returns the side of the seed windows for a widest raised region:
+// the next power of two that holds it, turned any way, with ground beside it.
+func (o Options) windowFor(width float64) float64 {
+	side := o.MinWindow
+	for side < 1.2*width+10 && side < o.MaxWindow {
+		side *= 2
+	}
+	return side
+}
+
+func isPowerOfTwo(v float64) bool {
+	frac, _ := math.Frexp(v)
+	return frac == 0.5
+}
+
 // ErrOptions is wrapped by errors about options out of range.
 var ErrOptions = errors.New("option out of range")
 
@@ -90,6 +107,11 @@ func (o Options) Validate() error {
 	if o.MaxWindow < o.MinWindow {
 		errs = append(errs, fmt.Errorf("largest window %g m is below the smallest, %g m: %w", o.MaxWindow, o.MinWindow, ErrOptions))
 	}
+	for _, side := range [2]float64{o.MinWindow, o.MaxWindow} {
+		if !isPowerOfTwo(side) {
+			errs = append(errs, fmt.Errorf("window %g m is no power of two: %w", side, ErrOptions))
+		}
+	}
 	for _, v := range []struct {
 		name        string
 		value       float64
@@ -99,8 +121,8 @@ func (o Options) Validate() error {
 		{"tolerance", o.Tolerance, 0.001, 10},
 		{"low drop", o.LowDrop, 0.01, 100},
 		{"step height", o.StepHeight, 0.1, 100},
-		{"smallest window", o.MinWindow, 4, 1000},
-		{"largest window", o.MaxWindow, 4, 1000},
+		{"smallest window", o.MinWindow, 4, 1024},
+		{"largest window", o.MaxWindow, 4, 1024},
 		{"facet slope", o.FacetSlope, 0.001, 10},
 		{"facet distance", o.FacetDistance, 0.01, 100},
 		{"opening radius", o.OpeningRadius, 1, 200},

@@ -43,7 +43,7 @@ func dropOutliers(l *lowest, drop float64) {
 	rescued := make([]bool, len(l.z))
 	for range 2 {
 		low := lowCells(l, offsets, float32(drop))
-		rescue(l, low, rescued)
+		rescue(l, low, rescued, drop)
 		for _, i := range low {
 			if !rescued[i] {
 				l.z[i] = nan32
@@ -51,18 +51,18 @@ func dropOutliers(l *lowest, drop float64) {
 		}
 	}
 	if n := int(coarse / l.Cell); n > 1 {
-		dropClusters(l, n, rescued, float32(drop))
+		dropClusters(l, n, rescued, drop)
 	}
 }
 
 // dropClusters takes cells out that are low among cells n times their side.
-func dropClusters(l *lowest, n int, rescued []bool, drop float32) {
+func dropClusters(l *lowest, n int, rescued []bool, drop float64) {
 	offsets := pairOffsets()
 	wide := l.gather(n)
 	var low []int
-	for _, i := range lowCells(wide, offsets, drop) {
+	for _, i := range lowCells(wide, offsets, float32(drop)) {
 		row, col := i/wide.Cols*n, i%wide.Cols*n
-		limit := pairQuantile(wide, i, offsets) - drop
+		limit := pairQuantile(wide, i, offsets) - float32(drop)
 		for r := row; r < row+n; r++ {
 			for c := col; c < col+n; c++ {
 				if at := r*l.Cols + c; l.z[at] < limit && !hasCompany(l, at) {
@@ -71,7 +71,7 @@ func dropClusters(l *lowest, n int, rescued []bool, drop float32) {
 			}
 		}
 	}
-	rescue(l, low, rescued)
+	rescue(l, low, rescued, drop)
 	for _, i := range low {
 		if !rescued[i] {
 			l.z[i] = nan32
@@ -221,23 +221,25 @@ const (
 )
 
 // rescue marks those of the low cells that agree with most low cells about
-// them but for higher ones: the crowns have their own.
-func rescue(l *lowest, low []int, rescued []bool) {
+// them but for higher ones (the crowns have their own), and do not lie below
+// the plane of those.
+func rescue(l *lowest, low []int, rescued []bool, drop float64) {
 	isLow := append([]bool(nil), rescued...)
 	for _, i := range low {
 		isLow[i] = true
 	}
-	reach := int(rescueRadius / l.Cell)
 	for _, i := range low {
-		if agrees(l, i, isLow, reach) {
+		if agrees(l, i, isLow, drop) {
 			rescued[i] = true
 		}
 	}
 }
 
-func agrees(l *lowest, i int, isLow []bool, reach int) bool {
+func agrees(l *lowest, i int, isLow []bool, drop float64) bool {
+	reach := int(rescueRadius / l.Cell)
 	row, col, z := i/l.Cols, i%l.Cols, float64(l.z[i])
 	cells, same, below := 0, 0, 0
+	var surface plane
 	for r := max(row-reach, 0); r <= min(row+reach, l.Rows-1); r++ {
 		for c := max(col-reach, 0); c <= min(col+reach, l.Cols-1); c++ {
 			cells++
@@ -248,10 +250,15 @@ func agrees(l *lowest, i int, isLow []bool, reach int) bool {
 					below++
 				case d <= limit:
 					same++
+					surface.add(float64(c-col), float64(r-row), d)
 				}
 			}
 		}
 	}
 	least := max(rescueCount, rescueFill*float64(cells), rescueShare*float64(same+below))
-	return float64(same) >= least
+	if float64(same) < least {
+		return false
+	}
+	above, _, _ := surface.solve()
+	return above <= drop
 }

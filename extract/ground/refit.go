@@ -65,7 +65,9 @@ func (r *refit) settle() {
 	r.hold()
 	for range settleRounds {
 		r.fine = smooth(fill(r.masked(r.above.v)), max(int(math.Round(smoothRadius/r.Cell)), 1))
-		r.hold()
+		if !r.hold() {
+			break
+		}
 	}
 	r.follow()
 	r.fine = fill(r.masked(r.above.v))
@@ -137,12 +139,16 @@ func (r *refit) carries(i int) bool {
 		near[1] >= stepCompany && steps[1] > 0 && float64(wide) >= stepShare*float64(held)
 }
 
-func (r *refit) hold() {
+// hold holds the cells near the surface and reports whether that changed any.
+func (r *refit) hold() (changed bool) {
 	for i, v := range r.above.v {
 		e := v - r.fine.v[i]
 		b := r.band(i)
-		r.held[i] = e < b && e > -admitBelow-2*b
+		held := e < b && e > -admitBelow-2*b
+		changed = changed || held != r.held[i]
+		r.held[i] = held
 	}
+	return changed
 }
 
 // band is how far above the surface a cell's lowest point may lie.
@@ -230,7 +236,7 @@ func (r *refit) write(out *Surface) {
 			near.v[i] = 1
 		}
 	}
-	near = extreme(near, max(int(r.o.Reach/r.Cell), 1), greater)
+	near = greatest(near, max(int(r.o.Reach/r.Cell), 1))
 	g := out.Z.Grid
 	for i := range out.Z.Values {
 		row, col := g.Row0+i/g.Cols-r.Row0, g.Col0+i%g.Cols-r.Col0

@@ -3,8 +3,8 @@ package ground
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
-	"testing"
 
 	"quoin/extract/cloud"
 )
@@ -52,16 +52,7 @@ func (s score) String() string {
 	return out.String()
 }
 
-// judge estimates the ground of a whole world and scores it.
-func judge(t testing.TB, w *world, b *cloud.Block, o Options) score {
-	t.Helper()
-	s, err := Estimate(b, cloud.Rect{MaxX: w.size, MaxY: w.size}, o)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return grade(w, b, s, o)
-}
-
+// grade scores a surface and its mask against a world.
 func grade(w *world, b *cloud.Block, s *Surface, o Options) score {
 	var out score
 	mask := Mask(b, s.Z, Height(b, s.Z), o)
@@ -110,3 +101,25 @@ func (s *score) surface(w *world, got *Surface) {
 	s.roofWorst = quantile(roofs, 0.95)
 	s.rms = math.Sqrt(mean(open))
 }
+
+func mean(v []float64) float64 {
+	sum := 0.0
+	for _, x := range v {
+		sum += x
+	}
+	return sum / float64(max(len(v), 1))
+}
+
+func quantile(v []float64, q float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	s := slices.Sorted(slices.Values(v))
+	return s[int(q*float64(len(s)-1))]
+}
+
+func measures(density, noise float64) cloud.Measures {
+	return cloud.Measures{Density: density, Spacing: spacing(density), SigmaZ: noise}
+}
+
+func spacing(d float64) float64 { return 1 / math.Sqrt(d) }
