@@ -86,9 +86,15 @@ type Spec struct {
 	MaxPulses float64
 }
 
-// DefaultSpec returns the spec of a composite at a spacing of 0.13 m.
+// DefaultSpec returns the spec of a composite at a spacing of 0.13 m. The
+// survey of the demo block has two blunders.
 func DefaultSpec(composite string) Spec {
+	blunders := 0
+	if composite == Demo {
+		blunders = 2
+	}
 	return Spec{
+		Blunders:  blunders,
 		Composite: composite, Seed: 1, Spacing: 0.13, HeadingDegrees: 7, CrossLines: 1,
 		Unit: vector.Metre, Format: 7, Labels: Unlabelled,
 	}
