@@ -117,60 +117,21 @@ func (f *fitter) rectilinearStart(theta float64) *model {
 	return l.outline(fine, theta)
 }
 
-// anneal fits all parameters, from a noise of half a spacing down to the floor. Edges in a gap so wide that the likelihood is flat
-// there are then put in its middle, the best estimate when all of the gap is as likely (Pitman 1939), and the others fitted to that.
+// anneal fits all parameters, from a noise of half a spacing down to the floor.
+//
+// Where the floor is much below the spacing an edge can lie in a gap in which the likelihood is flat. A five-hundredth of the log-likelihood at
+// half a spacing is then kept: it is what puts the edge near the middle of its gap, the best place when all of it is as likely (Pitman
+// 1939), and it moves an edge that its points do hold by less than as small a part of the difference between the two.
 func (f *fitter) anneal(m *model, tolerance float64) {
-	floor := floorSigma(m, f.l, f.measures)
-	for sigma := max(floor, f.measures.Spacing/2); sigma > 1.01*floor; sigma /= 2 {
+	floor, wide := floorSigma(m, f.l, f.measures), f.measures.Spacing/2
+	for sigma := max(floor, wide); sigma > 1.01*floor; sigma /= 2 {
 		f.l.run(m, climb{sigma: sigma, cap: f.measures.Spacing, tolerance: 0.1 * sigma, rounds: 10, over: f.l.all()})
 	}
-	last := climb{sigma: floor, cap: max(floor, f.measures.Spacing/4), tolerance: tolerance * floor, rounds: 60, over: f.l.all()}
+	last := climb{sigma: floor, cap: max(floor, f.measures.Spacing/4), tolerance: tolerance * floor, rounds: 80, over: f.l.all()}
+	if wide > 2*floor {
+		last.wide, last.share = wide, 0.002
+	}
 	f.l.run(m, last)
-	for range 2 {
-		if last.free = f.centreFlat(m, floor); last.free == nil {
-			return
-		}
-		f.l.run(m, last)
-	}
-}
-
-// centreFlat puts edges whose gap is wider than six sigmas in its middle, and returns which parameters remain to be fitted; nil when there
-// is no such edge. The likelihood must agree that it is flat there: a point beyond the end of an edge may still hold it.
-func (f *fitter) centreFlat(m *model, sigma float64) []bool {
-	spans := m.spans(0, nil)
-	moved := m.clone()
-	wide := make([]float64, len(spans))
-	for i := range spans {
-		s := &spans[i]
-		if s.pull != 0 {
-			continue
-		}
-		in, out := f.l.gap(s, f.measures, 5*f.measures.Spacing)
-		if w := in + out; w > 6*sigma && !math.IsInf(w, 1) {
-			wide[i] = w
-			moved.rings[s.ring][s.index].offset += (out - in) / 2
-		}
-	}
-	if !moved.sound() {
-		return nil
-	}
-	var e evaluation
-	f.l.at(moved, sigma, f.l.all(), &e)
-	var free []bool
-	for i, w := range wide {
-		s := &spans[i]
-		info, score := e.info[s.param*e.parameter+s.param], e.gradient[s.param]
-		if w == 0 || info*w*w > 1 || math.Abs(score)*w > 0.3 {
-			moved.rings[s.ring][s.index].offset = m.rings[s.ring][s.index].offset
-			continue
-		}
-		if free == nil {
-			free = slices.Repeat([]bool{true}, m.parameters())
-		}
-		free[s.param] = false
-	}
-	*m = *moved
-	return free
 }
 
 // prepare gives a start its pulls and fits it.
@@ -222,6 +183,7 @@ func (f *fitter) outline() *model {
 		return nil
 	}
 	f.prepare(square)
+	f.raiseFloor(square)
 	var first *model
 	if f.explained(square) {
 		if first = f.choose(square); f.explained(first) {
@@ -247,6 +209,14 @@ func (f *fitter) outline() *model {
 		}
 	}
 	return first
+}
+
+// raiseFloor lets the label floor follow the share of wrong sides far from a first outline, between what the options say and 5 %: where labels are
+// worse than thought, each would otherwise pull at the edges, or ask for a step, with more than its weight.
+func (f *fitter) raiseFloor(m *model) {
+	f.l.surprise(m, floorSigma(m, f.l, f.measures))
+	share := (float64(f.l.farWrong) + 1) / (float64(f.l.farAll) + 200)
+	f.l.mislabel = min(max(share, f.options.Mislabel), max(0.05, f.options.Mislabel))
 }
 
 // better is the model with the higher likelihood less its price, of those that are sound; a if neither is. Either may be nil.

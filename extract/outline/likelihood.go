@@ -22,9 +22,11 @@ type likelihood struct {
 	minus, plus  []slope   // gradients of the shrunk and the grown polygon at the point at hand
 	terms        []term
 	reached      []reached
+	wide         evaluation // of the wider noise in a climb
 
 	weigh              bool // leave far points out and add up what the model expects of near ones
 	expected, variance float64
+	farWrong, farAll   int // far points on the wrong side, and all
 }
 
 type link struct{ edge, next int32 }
@@ -150,12 +152,16 @@ func (l *likelihood) row(row int, w window, into *evaluation) float64 {
 			value += l.nearCell(c, row, into)
 			continue
 		}
-		if l.start[c+1] == l.start[c] || l.weigh {
+		if l.start[c+1] == l.start[c] {
 			continue
 		}
 		if !known {
 			x, y := l.x0+(float64(col)+0.5)*l.cell, l.y0+(float64(row)+0.5)*l.cell
 			inside, known = winding(l.outer, l.rowList(row), x, y), true
+		}
+		if l.weigh {
+			l.weighCell(l.count[c], inside)
+			continue
 		}
 		value += l.farCell(l.count[c], inside)
 	}
@@ -306,10 +312,20 @@ func (l *likelihood) weighPoint(p [3]float64, three bool) {
 	l.variance += square - mean*mean
 }
 
+// weighCell counts the points of a far cell and those of them on the wrong side.
+func (l *likelihood) weighCell(count [4]int32, inside int) {
+	l.farAll += int(count[Inside] + count[Outside])
+	if inside == 0 {
+		l.farWrong += int(count[Inside])
+	} else {
+		l.farWrong += int(count[Outside])
+	}
+}
+
 // surprise is by how many of its standard deviations the log-likelihood of the observations near the outline falls short of what the
 // model expects of it.
 func (l *likelihood) surprise(m *model, sigma float64) float64 {
-	l.weigh, l.expected, l.variance = true, 0, 0
+	l.weigh, l.expected, l.variance, l.farWrong, l.farAll = true, 0, 0, 0, 0
 	defer func() { l.weigh = false }()
 	value := l.at(m, sigma, l.all(), nil)
 	return (l.expected - value) / math.Sqrt(max(l.variance, 1e-12))

@@ -20,13 +20,13 @@ var (
 
 // A cell is what one cell of the matrix came to.
 type cell struct {
-	n, exact, failed   int
-	sumSq, corners     float64
-	boundSq, neesSum   float64
-	covered            int
-	outward, outwardSq float64
-	edges              float64
-	times              []time.Duration
+	n, exact, failed int
+	sumSq, corners   float64
+	boundSq, neesSum float64
+	covered          int
+	outward          float64
+	edges            float64
+	times            []time.Duration
 }
 
 func (c *cell) add(p plan, s sampling, r Result, took time.Duration) {

@@ -16,7 +16,7 @@ func TestEstimateNoise(t *testing.T) {
 		{density: 100, sigma: 0.01, pattern: "scan", beam: 0.10},
 	} {
 		var e NoiseEvidence
-		for i, name := range []string{"rectangle", "L", "T", "U", "rectangle", "L", "T", "U"} {
+		for i, name := range []string{"rectangle", "L", "T", "U"} {
 			rng := rand.New(rand.NewPCG(3, uint64(i)))
 			plan := shapes(8)[name].turned(rng.Float64()*6, 0, 0)
 			obs := s.observe(plan, rng)

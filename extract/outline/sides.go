@@ -158,20 +158,6 @@ func (m Measures) slack(side Side, h float64) (in, out float64) {
 	return in, out
 }
 
-// gap is how far an edge may move inward and outward within depth before an observation beside it is on the wrong side.
-func (f *field) gap(s *span, m Measures, depth float64) (in, out float64) {
-	in, out = math.Inf(1), math.Inf(1)
-	f.eachCell(s, depth+0.7072*f.cell, f.all(), func(c int) {
-		for p := f.start[c]; p < f.start[c+1]; p++ {
-			if s.beside(f.x[p], f.y[p]) {
-				i, o := m.slack(f.side[p], s.inward(f.x[p], f.y[p]))
-				in, out = min(in, i), min(out, o)
-			}
-		}
-	})
-	return in, out
-}
-
 // binAreas is the area of the strips of one bin that lies truly on the roof, and truly off it, judged at eight places a side.
 func binAreas(spans []span, s *span, t, width, spacing float64) (in, out float64) {
 	const places = 8

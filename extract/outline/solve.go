@@ -5,6 +5,8 @@ import "math"
 // A climb is one maximisation: of which parameters, over which cells, at what noise.
 type climb struct {
 	sigma float64
+	// share of the log-likelihood at the noise wide is added; 0 adds none.
+	wide, share float64
 	// cap bounds how far any edge moves in a step, metres.
 	cap float64
 	// tolerance ends the climb when no edge moves by more; metres.
@@ -19,7 +21,7 @@ type climb struct {
 // refused, so a valid model stays one in which each edge keeps its way.
 func (l *likelihood) run(m *model, c climb) float64 {
 	var e, trial evaluation
-	l.at(m, c.sigma, c.over, &e)
+	l.mixed(m, c, &e)
 	arm := m.radius(l)
 	damping := 1e-3
 	for round := 0; round < c.rounds; round++ {
@@ -35,7 +37,7 @@ func (l *likelihood) run(m *model, c climb) float64 {
 		next := m.clone()
 		next.shift(step)
 		if next.keepsWay(m, l) {
-			l.at(next, c.sigma, c.over, &trial)
+			l.mixed(next, c, &trial)
 		} else {
 			trial.value = math.Inf(-1)
 		}
@@ -56,6 +58,22 @@ func (l *likelihood) run(m *model, c climb) float64 {
 		damping = max(damping/8, 1e-7)
 	}
 	return e.value
+}
+
+// mixed evaluates m at the noise of a climb and adds the share of the log-likelihood at the wider one.
+func (l *likelihood) mixed(m *model, c climb, into *evaluation) {
+	l.at(m, c.sigma, c.over, into)
+	if c.share == 0 {
+		return
+	}
+	l.at(m, c.wide, c.over, &l.wide)
+	into.value += c.share * l.wide.value
+	for i, g := range l.wide.gradient {
+		into.gradient[i] += c.share * g
+	}
+	for i, v := range l.wide.info {
+		into.info[i] += c.share * v
+	}
 }
 
 // radius is the greatest distance of a corner from the origin: what a change of direction is multiplied by.
