@@ -31,6 +31,7 @@ type Building struct {
 	plans    [][]solid.Point
 	outlines [][]solid.Point
 	rails    []float64 // heights of parapets
+	lips     []float64 // elevations of gutter lips; -Inf without gutters
 	look     Look
 }
 
@@ -49,6 +50,7 @@ func Build(id, kind string, sections []Section) (*Building, error) {
 		b.Bodies = append(b.Bodies, shell.bodies...)
 		b.outlines, b.plans = append(b.outlines, shell.outline), append(b.plans, s.Plan)
 		b.planes, b.rails = append(b.planes, shell.planes), append(b.rails, s.Parapet)
+		b.lips = append(b.lips, s.lip())
 		b.Ridge = max(b.Ridge, highest(shell.outline, shell.planes)+max(0, s.Parapet))
 		b.Open = b.Open || s.Posts
 	}
@@ -141,7 +143,8 @@ func (b *Building) EdgeAt(p solid.Point) float64 {
 	z := math.Inf(-1)
 	for i, outline := range b.outlines {
 		if inConvex(outline, p) {
-			z = max(z, lowest(b.planes[i], p)+b.rails[i])
+			// Over a gutter the planes are already below its lip.
+			z = max(z, lowest(b.planes[i], p)+b.rails[i], b.lips[i])
 		}
 	}
 	return z

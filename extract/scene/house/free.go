@@ -49,6 +49,7 @@ func (f Free) Build() (*Building, error) {
 	for _, plan := range pieces(edge) {
 		b.Bodies = append(b.Bodies, slabs(plan, planes, skin, f.Look.Trim, f.Look.Roof)...)
 		b.outlines, b.planes, b.rails = append(b.outlines, plan), append(b.planes, planes), append(b.rails, f.Parapet)
+		b.lips = append(b.lips, math.Inf(-1))
 		b.Ridge = max(b.Ridge, highest(plan, planes)+f.Parapet)
 	}
 	b.plans = b.outlines

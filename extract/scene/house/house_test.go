@@ -230,6 +230,29 @@ func TestEdgeElevation(t *testing.T) {
 	}
 }
 
+// The elevation told of a corner is what a ray meets five millimetres inside
+// it, but for the slope of the roof over that distance.
+func TestCornersAreWhereRaysMeetThem(t *testing.T) {
+	const inside = 0.005
+	for name, b := range all(t) {
+		if len(b.Arcs) > 0 || name == "vault" {
+			continue // they rise upright from the eave
+		}
+		w := onGround(b)
+		for k, ring := range b.RoofEdge {
+			for i, p := range ring {
+				before, after := ring[(i+len(ring)-1)%len(ring)], ring[(i+1)%len(ring)]
+				u, v := p.Sub(before), after.Sub(p)
+				in := (solid.Point{X: -u.Y, Y: u.X}).Scale(inside / u.Length()).Add(solid.Point{X: -v.Y, Y: v.X}.Scale(inside / v.Length()))
+				_, z := drop(w, p.Add(in))
+				if off := z - b.EdgeAt(p); off < -0.7*inside-1e-3 || off > 2.75*inside+1e-3 {
+					t.Errorf("%s: corner %d of ring %d is told at %.3f, a ray meets %.3f", name, i, k, b.EdgeAt(p), z)
+				}
+			}
+		}
+	}
+}
+
 func TestPiecesCoverTheRegion(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		// A star about the origin with a square hole.

@@ -13,6 +13,7 @@ func Merge(parts ...*Building) (*Building, error) {
 		whole.Bodies = append(whole.Bodies, p.Bodies...)
 		whole.plans, whole.planes = append(whole.plans, p.plans...), append(whole.planes, p.planes...)
 		whole.outlines, whole.rails = append(whole.outlines, p.outlines...), append(whole.rails, p.rails...)
+		whole.lips = append(whole.lips, p.lips...)
 		whole.Arcs = append(whole.Arcs, p.Arcs...)
 		whole.Ridge, whole.Highest = math.Max(whole.Ridge, p.Ridge), math.Max(whole.Highest, p.Highest)
 		var err error

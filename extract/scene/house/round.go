@@ -68,6 +68,7 @@ func (r Round) Build() *Building {
 func (b *Building) flatten(outline []solid.Point, eave float64) {
 	b.outlines, b.plans = append(b.outlines, outline), append(b.plans, outline)
 	b.planes, b.rails = append(b.planes, []solid.Slope{solid.Level(eave)}), append(b.rails, 0)
+	b.lips = append(b.lips, math.Inf(-1))
 }
 
 // Vault returns a hall under a barrel roof: a part of a cylinder along the

@@ -116,6 +116,16 @@ func (s Section) parapets(edge []solid.Point) []solid.Body {
 // guttered reports whether side i has a gutter.
 func (s Section) guttered(i int, over []float64) bool { return drains(s.Roof, i) && over[i] > 0 }
 
+// lip returns the elevation of the section's gutter lips, -Inf without.
+func (s Section) lip() float64 {
+	for i, o := range s.Overhang {
+		if s.Gutter > 0 && drains(s.Roof, i) && o > 0 {
+			return s.Eave - gutterDrop
+		}
+	}
+	return math.Inf(-1)
+}
+
 // gutterLine returns the outline with the gutters' lips.
 func (s Section) gutterLine(edge []solid.Point, over []float64) []solid.Point {
 	by := make([]float64, len(edge))
