@@ -38,38 +38,13 @@ type job struct {
 }
 
 func fly(ctx context.Context, j job, o Options) error {
-	sweeps := j.plan.sweeps(j.track.line)
-	perSweep := j.plan.PulseRate * j.plan.Scanner.Active / j.plan.ScanRate
-	step := max(1, int(math.Round(pulsesPerJob/perSweep)))
 	workers := max(1, o.Workers)
 	group, ctx := errgroup.WithContext(ctx)
 	// queue holds the jobs in order of time; its length bounds memory.
 	queue := make(chan chan *cloud.Batch, 2*workers)
-	slots := make(chan struct{}, workers)
 	group.Go(func() error {
 		defer close(queue)
-		defer func() { // no worker outlives the call
-			for range workers {
-				slots <- struct{}{}
-			}
-		}()
-		for from := 0; from < sweeps; from += step {
-			if err := ctx.Err(); err != nil {
-				return err // select alone may go on by chance
-			}
-			done := make(chan *cloud.Batch, 1)
-			select {
-			case <-ctx.Done():
-				return ctx.Err()
-			case queue <- done:
-			}
-			slots <- struct{}{}
-			go func() {
-				defer func() { <-slots }()
-				done <- j.work(from, min(from+step, sweeps))
-			}()
-		}
-		return nil
+		return j.dispatch(ctx, queue, workers)
 	})
 	group.Go(func() error {
 		for done := range queue {
@@ -85,6 +60,37 @@ func fly(ctx context.Context, j job, o Options) error {
 	})
 	if err := group.Wait(); err != nil {
 		return fmt.Errorf("flight: fly line %d: %w", j.track.line.Source, err)
+	}
+	return nil
+}
+
+// dispatch starts a job after the other, as many at once as there are workers,
+// and returns when all have ended.
+func (j job) dispatch(ctx context.Context, queue chan<- chan *cloud.Batch, workers int) error {
+	sweeps := j.plan.sweeps(j.track.line)
+	perSweep := j.plan.PulseRate * j.plan.Scanner.Active / j.plan.ScanRate
+	step := max(1, int(math.Round(pulsesPerJob/perSweep)))
+	slots := make(chan struct{}, workers)
+	defer func() { // no worker outlives the call
+		for range workers {
+			slots <- struct{}{}
+		}
+	}()
+	for from := 0; from < sweeps; from += step {
+		if err := ctx.Err(); err != nil {
+			return err // select alone may go on by chance
+		}
+		done := make(chan *cloud.Batch, 1)
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case queue <- done:
+		}
+		slots <- struct{}{}
+		go func() {
+			defer func() { <-slots }()
+			done <- j.work(from, min(from+step, sweeps))
+		}()
 	}
 	return nil
 }

@@ -14,37 +14,24 @@ type Free struct {
 	Overhang, Parapet float64
 	// Roof is Flat, Shed or Gable; the last two rise at Pitch along or to both
 	// sides of Heading, however the walls run.
-	Roof          RoofKind
-	Pitch         float64
-	Heading       float64
-	Base, Eave    float64
-	Look          Look
-	ID, Kind, Tag string // Tag replaces the roof's name in the truth
+	Roof       RoofKind
+	Pitch      float64
+	Heading    float64
+	Base, Eave float64
+	Look       Look
+	ID, Kind   string
 }
 
 // Build returns the building.
 func (f Free) Build() (*Building, error) {
-	edge := make(Region, len(f.Walls))
-	for i, ring := range f.Walls {
-		by := make([]float64, len(ring))
-		for k := range by {
-			by[k] = f.Overhang
-		}
-		edge[i] = Offset(ring, by)
-		if (ringArea(edge[i]) > 0) != (i == 0) {
-			return nil, fmt.Errorf("house: build %s: ring %d runs the wrong way or the overhang turns it over", f.ID, i)
-		}
-	}
-	if _, err := polygonOf(edge); err != nil {
-		return nil, fmt.Errorf("house: build %s: roof edge: %w", f.ID, err)
+	edge, err := f.edge()
+	if err != nil {
+		return nil, fmt.Errorf("house: build %s: %w", f.ID, err)
 	}
 	planes := f.planes(edge)
 	b := &Building{
 		ID: f.ID, Kind: f.Kind, Roof: string(f.Roof), RoofEdge: edge, WallLine: f.Walls, Eave: f.Eave,
 		Ridge: math.Inf(-1), look: f.Look,
-	}
-	if f.Tag != "" {
-		b.Roof = f.Tag
 	}
 	for _, plan := range pieces(edge) {
 		b.Bodies = append(b.Bodies, slabs(plan, planes, skin, f.Look.Trim, f.Look.Roof)...)
@@ -52,7 +39,7 @@ func (f Free) Build() (*Building, error) {
 		b.lips = append(b.lips, math.Inf(-1))
 		b.Ridge = max(b.Ridge, highest(plan, planes)+f.Parapet)
 	}
-	b.plans = b.outlines
+	b.plans, b.Highest = b.outlines, b.Ridge
 	section := Section{Base: f.Base, Eave: f.Eave, Parapet: f.Parapet, Look: f.Look}
 	for _, plan := range pieces(f.Walls) {
 		section.Plan = plan
@@ -63,8 +50,27 @@ func (f Free) Build() (*Building, error) {
 			b.Bodies = append(b.Bodies, section.parapets(ring)...)
 		}
 	}
-	b.Highest = b.Ridge
 	return b, nil
+}
+
+// edge returns the roof edge; it fails when the overhang closes a recess or a
+// courtyard.
+func (f Free) edge() (Region, error) {
+	edge := make(Region, len(f.Walls))
+	for i, ring := range f.Walls {
+		by := make([]float64, len(ring))
+		for k := range by {
+			by[k] = f.Overhang
+		}
+		edge[i] = Offset(ring, by)
+		if (ringArea(edge[i]) > 0) != (i == 0) {
+			return nil, fmt.Errorf("ring %d runs the wrong way or the overhang turns it over", i)
+		}
+	}
+	if _, err := polygonOf(edge); err != nil {
+		return nil, fmt.Errorf("roof edge: %w", err)
+	}
+	return edge, nil
 }
 
 // planes returns the roof's planes: their lowest place over the outline is at

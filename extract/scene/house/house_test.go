@@ -324,3 +324,22 @@ func TestFittingsStayOnTheRoof(t *testing.T) {
 		t.Errorf("the panel is %.4f m above the roof, want 0.1", z-roof)
 	}
 }
+
+// Eaves of 0.4 m close a recess 0.7 m wide, which is refused; those of 0.3 m
+// leave it open.
+func TestFreeRefusesClosedRecesses(t *testing.T) {
+	notched := Region{{{X: 0, Y: 0}, {X: 10, Y: 0}, {X: 10, Y: 8}, {X: 5.7, Y: 8}, {X: 5.7, Y: 6}, {X: 5, Y: 6}, {X: 5, Y: 8}, {X: 0, Y: 8}}}
+	for _, c := range []struct {
+		overhang float64
+		ok       bool
+	}{{0.3, true}, {0.4, false}} {
+		_, err := Free{ID: "B1", Walls: notched, Overhang: c.overhang, Roof: Flat, Eave: 5, Look: look}.Build()
+		if (err == nil) != c.ok {
+			t.Errorf("overhang %g: error %v", c.overhang, err)
+		}
+	}
+	backwards := Region{{{X: 0, Y: 0}, {X: 0, Y: 8}, {X: 10, Y: 8}, {X: 10, Y: 0}}}
+	if _, err := (Free{ID: "B1", Walls: backwards, Roof: Flat, Eave: 5, Look: look}).Build(); err == nil {
+		t.Error("a clockwise plan was built")
+	}
+}
