@@ -132,6 +132,10 @@ func (d *drawing) fit(s *surroundings, m outline.Measures, o Options) {
 		d.failed = errors.New("no ring")
 		return
 	}
+	if !d.shape.holds(result.Rings) {
+		d.failed = errors.New("the edges do not close around the points")
+		return
+	}
 	d.plan = plan{rings: result.Rings}
 	d.edgeRMS = result.EdgeRMS
 	d.offsets = outline.SwathOffsets(obs, m, result)

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"quoin/extract/cloud"
+	"quoin/extract/outline"
 )
 
 // A roofShape is the surface of one building's roof, carried on beyond its
@@ -85,6 +86,19 @@ func (r *roofShape) roofBounds() cloud.Rect { return r.grid.Bounds().Pad(-r.marg
 func (r *roofShape) middle() (x, y float64) {
 	b := r.roofBounds()
 	return (b.MinX + b.MaxX) / 2, (b.MinY + b.MaxY) / 2
+}
+
+// holds reports whether all vertices lie within the margin of the roof. Edges
+// that are close to parallel can meet anywhere.
+func (r *roofShape) holds(rings []outline.Ring) bool {
+	for _, ring := range rings {
+		for _, v := range ring.Vertices {
+			if !r.bounds().Contains(v.X, v.Y) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // nearest returns the roof point nearest to a place, by its position in
