@@ -52,17 +52,17 @@ func (j *joint) add(o *joint) {
 	j.levels.add(&o.levels)
 }
 
-// gap reports whether returns from below are seen along much of the joint. A
-// narrow gap is seen into only here and there; a roof that runs on shows none
-// but at a joint's ends.
-func (j *joint) gap() bool { return 3*j.gaps > j.n }
+// gap reports whether returns from below are seen along much more of a joint
+// than they are inside roofs. A narrow gap is seen into only here and there; a
+// roof that runs on shows none but at a joint's ends.
+func (s *segmenter) gap(j *joint) bool { return float64(j.gaps) > (1.0/3+s.pierced)*float64(j.n) }
 
 // continues reports whether one side runs on into the other: without a step
 // along a third of the joint, and along more than the corner at which four
 // roofs meet.
-func (j *joint) continues(cell float64) bool {
+func (s *segmenter) continues(j *joint) bool {
 	along, _ := j.levels.spreads()
-	return !j.gap() && 10*j.level >= 3*j.n && along*math.Sqrt(12) >= 2.5*cell
+	return !s.gap(j) && 10*j.level >= 3*j.n && along*math.Sqrt(12) >= 2.5*s.limits.cell
 }
 
 // assemble decides which surfaces make a building. Surfaces that continue
@@ -72,15 +72,42 @@ func (j *joint) continues(cell float64) bool {
 func (s *segmenter) assemble() {
 	s.part = make([]int32, len(s.surfaces))
 	u := newUnion(len(s.surfaces))
+	s.pierced = s.piercedShare()
 	base := s.joints()
 	for i := range base {
-		if j := &base[i]; j.continues(s.limits.cell) {
+		if j := &base[i]; s.continues(j) {
 			u.join(j.a, j.b)
 		}
 	}
 	s.absorb(u, base)
 	s.unsplit(u, base)
 	s.numberParts(u)
+}
+
+// piercedShare returns the share of cells inside a roof that show what is
+// below: none but where the roof is of glass or mesh.
+func (s *segmenter) piercedShare() float64 {
+	top := s.topSurfaces()
+	inside, deep := 0, 0
+	for c, k := range top {
+		if k < 0 {
+			continue
+		}
+		open := false
+		for _, d := range s.neighbours() {
+			open = open || top[c+d] < 0
+		}
+		if open {
+			continue
+		}
+		inside++
+		for _, p := range s.patchesOf(c) {
+			if p.surface == k && s.depth[c] < float32(p.z-gapDepth) {
+				deep++
+			}
+		}
+	}
+	return float64(deep) / float64(max(inside, 1))
 }
 
 // numberParts numbers the buildings in the order of their first surface.
@@ -139,13 +166,13 @@ func (s *segmenter) meetCell(list []meeting, p *patch, away [2]int) []meeting {
 		}
 		x, y := (p.x+q.x)/2, (p.y+q.y)/2
 		middle, _ := s.grid.Index(x, y)
-		lowest := s.lowest[middle]
+		depth := s.depth[middle]
 		if far {
-			lowest = min(lowest, s.lowest[p.cell], s.lowest[between], s.lowest[other])
+			depth = min(depth, s.depth[p.cell], s.depth[between], s.depth[other])
 		}
 		list = append(list, meeting{
 			a: p.surface, b: q.surface, x: x, y: y, step: stepOf(p, q),
-			gap: lowest < float32(min(p.z, q.z)-gapDepth),
+			gap: depth < float32(min(p.z, q.z)-gapDepth),
 		})
 	}
 	return list
@@ -241,7 +268,7 @@ func (s *segmenter) absorb(u union, base []joint) {
 		into := make(map[int32]joint)
 		list := merged(base, u)
 		for _, j := range list {
-			if j.gap() || min(measures[j.a].height, measures[j.b].height) < s.options.MinHeight {
+			if s.gap(&j) || min(measures[j.a].height, measures[j.b].height) < s.options.MinHeight {
 				continue
 			}
 			for _, r := range [2]int32{j.a, j.b} {
@@ -270,7 +297,7 @@ func (s *segmenter) unsplit(u union, base []joint) {
 		outer := s.outerShares(u)
 		measures := s.partMeasures(u)
 		for _, j := range merged(base, u) {
-			if j.gap() || min(measures[j.a].height, measures[j.b].height) < s.options.MinHeight {
+			if s.gap(&j) || min(measures[j.a].height, measures[j.b].height) < s.options.MinHeight {
 				continue
 			}
 			_, across := j.places.spreads()

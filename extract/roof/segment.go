@@ -125,17 +125,18 @@ type segmenter struct {
 	limits   limits
 	options  Options
 
-	grid   cloud.Grid
-	zone   []uint8   // of each cell: 0 outside, 1 next to the cluster, 2 in it
-	ids    []int32   // all points of the zone, canonical order
-	lowest []float32 // elevation of the lowest point of each cell, +Inf for none
-	high   []int32   // positions in ids of the points above ground
+	grid  cloud.Grid
+	zone  []uint8   // of each cell: 0 outside, 1 next to the cluster, 2 in it
+	ids   []int32   // all points of the zone, canonical order
+	depth []float32 // lower quartile of the elevations in each cell, +Inf for none
+	high  []int32   // positions in ids of the points above ground
 
 	group    []int32 // of each high point its surface, -1 for none
 	surfaces []smooth
 	patches  []patch
 	first    []int32 // patches of a cell are patches[first[cell]:first[cell+1]]
 	full     float64 // points of a surface in a cell that it fills
+	pierced  float64 // share of the cells inside roofs that show what is below
 
 	part  []int32      // of each surface its building, -1 for none
 	of    []int32      // of each high point its building, -1 for none
@@ -177,16 +178,39 @@ func (s *segmenter) collect() {
 		}
 	}
 	slices.Sort(s.ids)
-	s.lowest = make([]float32, s.grid.Len())
-	for c := range s.lowest {
-		s.lowest[c] = float32(math.Inf(1))
-	}
 	for k, id := range s.ids {
 		if s.features[id].Above() {
 			s.high = append(s.high, int32(k))
 		}
-		c := s.cellOf(id)
-		s.lowest[c] = min(s.lowest[c], float32(s.block.Points[id].Up()))
+	}
+	s.measureDepth()
+}
+
+// measureDepth finds the lower quartile of the elevations in each cell, which
+// a few returns through a roof of glass do not reach.
+func (s *segmenter) measureDepth() {
+	start := make([]int32, s.grid.Len()+1)
+	cells := make([]int32, len(s.ids))
+	for k, id := range s.ids {
+		cells[k] = int32(s.cellOf(id))
+		start[cells[k]+1]++
+	}
+	for c := range s.grid.Len() {
+		start[c+1] += start[c]
+	}
+	ups := make([]float32, len(s.ids))
+	next := slices.Clone(start)
+	for k, id := range s.ids {
+		ups[next[cells[k]]] = float32(s.block.Points[id].Up())
+		next[cells[k]]++
+	}
+	s.depth = make([]float32, s.grid.Len())
+	for c := range s.depth {
+		s.depth[c] = float32(math.Inf(1))
+		if in := ups[start[c]:start[c+1]]; len(in) > 0 {
+			slices.Sort(in)
+			s.depth[c] = in[len(in)/4]
+		}
 	}
 }
 

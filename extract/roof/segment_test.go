@@ -344,3 +344,54 @@ func TestTreesOverARoof(t *testing.T) {
 		t.Errorf("%.2f of %d returns from leaves named vegetation, want 0.6", share(seen, leaves), leaves)
 	}
 }
+
+// reasonsOf segments a survey that must hold one building.
+func reasonsOf(t *testing.T, s *survey) string {
+	t.Helper()
+	r := s.segment(DefaultOptions())
+	if len(r.buildings) != 1 {
+		t.Fatalf("%d buildings, want 1; held back: %v", len(r.buildings), r.held)
+	}
+	return fmt.Sprint(r.buildings[0].Reasons)
+}
+
+func TestReasonsForALook(t *testing.T) {
+	cut := func(s *survey) *survey { // the data end inside the house
+		r := rand.New(rand.NewPCG(1, 1))
+		points := s.block.Points[:0:0]
+		for _, p := range s.block.Points {
+			if p.East() < 2 {
+				points = append(points, p)
+			}
+		}
+		s.block.Points = points
+		return s.moved(0, 0, r)
+	}
+	pierced := func(s *survey) *survey { // a fifth of the pulses go through
+		r := rand.New(rand.NewPCG(1, 1))
+		for i := range s.block.Points {
+			if p := &s.block.Points[i]; p.Up() > 2 && r.IntN(5) == 0 {
+				p.Z = int32(r.IntN(400))
+			}
+		}
+		return s.moved(0, 0, r)
+	}
+	house := func() *survey {
+		return one(solid{0, 0, 9, 13, 0.4, gable(4, 0.5, 9), 0}).survey(scan{density: 15, noise: 0.02, seed: 1})
+	}
+	few := one(solid{0, 0, 2.4, 2.9, 0.5, lean(2.1, 0.15, 2.4), 0}).survey(scan{density: 2, noise: 0.02, seed: 1})
+	for _, c := range []struct {
+		name string
+		of   *survey
+		want string
+	}{
+		{"none", house(), "[]"},
+		{"cut", cut(house()), "[at-block-edge]"},
+		{"pierced", pierced(house()), "[open-roof]"},
+		{"few returns", few, "[sparse]"},
+	} {
+		if got := reasonsOf(t, c.of); got != c.want {
+			t.Errorf("%s: reasons %s, want %s", c.name, got, c.want)
+		}
+	}
+}
