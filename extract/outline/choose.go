@@ -110,7 +110,13 @@ func (c *chooser) logNear(spans []span) float64 {
 // jogPrice is what a jog must raise the log-likelihood by: Schwarz's half ln n for each of its two parameters, and ln(L/s) because
 // its place could have been any of L/s.
 func (c *chooser) jogPrice(spans []span, length float64) float64 {
-	return c.logNear(spans) + math.Log(max(length/c.m.Spacing, 1))
+	return c.logNear(spans) + math.Log(max(length/c.m.Spacing, 1)) + c.doubt()
+}
+
+// doubt is what is asked for on top where labels are worse than the options say: two wrong labels in the right place can look like evidence
+// worth the logarithm of the label floor each.
+func (c *chooser) doubt() float64 {
+	return 2 * math.Log(1/c.l.mislabel) * (1 - min(c.o.Mislabel/c.l.mislabel, 1))
 }
 
 // cost is the whole price of a model, by which models with nothing in common are compared.

@@ -56,7 +56,7 @@ func (c *chooser) turns(m *model) []*change {
 	c.l.at(own, c.sigma, c.l.all(), &e)
 	spans := m.spans(0, nil)
 	k := len(spans)
-	price := 0.5*c.logNear(spans) + 3
+	price := 0.5*c.logNear(spans) + 3 + c.doubt()
 	var list []*change
 	for i := range spans {
 		s := &spans[i]
@@ -108,7 +108,7 @@ func (c *chooser) ties(m *model) []*change {
 				continue
 			}
 			ch := tie(m, spans, g, h, off, longest)
-			ch.price = -0.5*c.logNear(spans) - 3
+			ch.price = -0.5*c.logNear(spans) - 3 - c.doubt()
 			if lateral < c.o.MinSkew {
 				ch.price = -1e6 // the user's rule
 			}
