@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -19,14 +20,16 @@ func group(flags *pflag.FlagSet, name string, members ...string) {
 	}
 }
 
+// general is the group of flags that belong to no other.
+const general = "General"
+
 // flagGroups prints a command's flags by group, in the order the groups come
-// up, each with its default.
+// up, general ones last, each with its default.
 func flagGroups(flags *pflag.FlagSet) string {
 	sets := make(map[string]*pflag.FlagSet)
 	var order []string
-	flags.SortFlags = false
 	flags.VisitAll(func(f *pflag.Flag) {
-		name := "General"
+		name := general
 		if g := f.Annotations[groupKey]; len(g) > 0 {
 			name = g[0]
 		}
@@ -37,6 +40,9 @@ func flagGroups(flags *pflag.FlagSet) string {
 		}
 		sets[name].AddFlag(f)
 	})
+	if i := slices.Index(order, general); i >= 0 {
+		order = append(slices.Delete(order, i, i+1), general)
+	}
 	var b strings.Builder
 	for _, name := range order {
 		fmt.Fprintf(&b, "%s:\n%s\n", name, sets[name].FlagUsages())

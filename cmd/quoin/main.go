@@ -71,6 +71,9 @@ have a licensed professional certify them.
 	root.SetUsageTemplate(usageTemplate)
 	cobra.AddTemplateFunc("flagGroups", flagGroups)
 	root.AddCommand(newExtract(), newCheck(), newConvert(), newDemo(), newVersion())
+	for _, c := range root.Commands() {
+		c.Flags().SortFlags = false // as they were defined, by what they govern
+	}
 	return root
 }
 
