@@ -66,36 +66,59 @@ func (d *Decoder) Move(buf []byte, end int) {
 	}
 }
 
-// renorm sets the value and the interval's length, scaled up to at least minLength.
-// One load takes what up to three steps of a byte each would.
-func (d *Decoder) renorm(value, length uint32) {
+// renorm returns the value and the interval's length, scaled up to at least
+// minLength. It takes two bytes at the most, which is all that a symbol or a
+// bit can need: no interval is shorter than 2^9. One load takes what steps of a
+// byte each would, and no branch waits for how many they are.
+func (d *Decoder) renorm(value, length uint32) (uint32, uint32) {
+	k := uint32((uint64(length)-minLength)>>63+(uint64(length)-minLength>>8)>>63) * 8
+	w := uint64(value)<<32 | uint64(binary.BigEndian.Uint32(d.buf[d.pos:]))
+	d.pos += int(k >> 3)
+	return uint32(w << (k & 31) >> 32), length << (k & 31)
+}
+
+// renorm3 is renorm for raw bits, which can take three bytes.
+func (d *Decoder) renorm3(value, length uint32) {
 	k := uint32(bits.LeadingZeros32(length)) & 24
 	w := uint64(value)<<32 | uint64(binary.BigEndian.Uint32(d.buf[d.pos:]))
-	d.value = uint32(w >> (32 - k))
+	d.value = uint32(w << k >> 32)
 	d.length = length << k
 	d.pos += int(k >> 3)
 }
 
 // Symbol decodes a symbol.
-func (d *Decoder) Symbol(m *Symbols) uint32 {
-	length := d.length
+func (d *Decoder) Symbol(m *Symbols) (s uint32) {
+	s, d.value, d.length = d.symbol(m, d.value, d.length)
+	return s
+}
+
+// symbol decodes a symbol. The state goes in and out by value, which is faster
+// than by way of memory.
+func (d *Decoder) symbol(m *Symbols, value, length uint32) (symbol, newValue, newLength uint32) {
 	r := length >> symbolBits
-	v := d.value / r
-	s := uint32(m.table[v>>(m.shift&31)])
-	for uint32(m.dist[s+1]) <= v {
-		s++
+	s, lo, hi := m.top, m.topLow*r, m.topHigh*r
+	if s == m.last {
+		hi = length
 	}
-	lo := uint32(m.dist[s]) * r
-	if s != m.last {
-		length = uint32(m.dist[s+1]) * r
+	// One comparison of unsigned numbers tells whether lo <= value < hi.
+	if !m.likely || value-lo >= hi-lo {
+		v := value / r
+		s = uint32(m.table[v>>(m.shift&31)])
+		for uint32(m.dist[s+1]) <= v {
+			s++
+		}
+		lo, hi = uint32(m.dist[s])*r, length
+		if s != m.last {
+			hi = uint32(m.dist[s+1]) * r
+		}
 	}
-	d.renorm(d.value-lo, length-lo)
+	value, length = d.renorm(value-lo, hi-lo)
 	m.count[s]++
 	m.until--
 	if m.until == 0 {
 		m.rebuild()
 	}
-	return s
+	return s, value, length
 }
 
 // Bit decodes a bit.
@@ -103,10 +126,10 @@ func (d *Decoder) Bit(m *Bit) uint32 {
 	x := m.zero * (d.length >> bitBits)
 	b := uint32(0)
 	if d.value < x {
-		d.renorm(d.value, x)
+		d.value, d.length = d.renorm(d.value, x)
 	} else {
 		b = 1
-		d.renorm(d.value-x, d.length-x)
+		d.value, d.length = d.renorm(d.value-x, d.length-x)
 	}
 	m.update(b)
 	return b
@@ -124,7 +147,7 @@ func (d *Decoder) Raw(n uint32) uint32 {
 func (d *Decoder) short(n uint32) uint32 {
 	r := d.length >> (n & 31)
 	v := d.value / r
-	d.renorm(d.value-v*r, r)
+	d.renorm3(d.value-v*r, r)
 	if v>>(n&31) != 0 {
 		d.Fail()
 		return 0

@@ -43,23 +43,25 @@ func (c *Integer) Reset() {
 // Integer decodes an integer. Of coders of 8 or 16 bits only the low bits of
 // the result count.
 func (d *Decoder) Integer(c *Integer, pred int32, ctx uint32) int32 {
-	k := d.Symbol(c.class.At(ctx))
+	k, value, length := d.symbol(c.class.At(ctx), d.value, d.length)
 	c.K = k
 	if k == 0 {
+		d.value, d.length = value, length
 		return pred + int32(d.Bit(&c.zero))
 	}
 	if k >= 32 {
+		d.value, d.length = value, length
 		return pred + math.MinInt32
 	}
-	u := d.Symbol(c.corr.At(k))
+	u, value, length := d.symbol(c.corr.At(k), value, length)
+	d.value, d.length = value, length
 	if k > highBits {
 		u = u<<((k-highBits)&31) | d.Raw(k-highBits)
 	}
-	// Values below 2^(k-1) stand for the negative differences.
-	if u < 1<<((k-1)&31) {
-		return pred + int32(u) - (1<<(k&31) - 1)
-	}
-	return pred + int32(u) + 1
+	// Values below 2^(k-1) stand for the negative differences. Signs can't be
+	// foreseen, so that a branch would cost more than this.
+	negative := int32(u-1<<((k-1)&31)) >> 31
+	return pred + int32(u) + 1 + negative&-(1<<(k&31))
 }
 
 // Integer encodes real. Pred and real are both less than 2^bits apart.

@@ -6,7 +6,7 @@ const (
 	// symbolTotal is the count at which the counts of a symbol model are halved.
 	symbolTotal = 1 << symbolBits
 	// maxTableBits bounds the size of the search table of a decoder.
-	maxTableBits = 10
+	maxTableBits = 9
 )
 
 // Symbols is an adaptive model of n symbols, 2 <= n <= 2048.
@@ -26,6 +26,12 @@ type Symbols struct {
 	last  uint32
 	total uint32
 	cycle uint32
+	// likely is set where one symbol, top, is so likely that it is tried
+	// before the search; its cumulative counts go from topLow to topHigh.
+	likely  bool
+	top     uint32
+	topLow  uint32
+	topHigh uint32
 }
 
 // newSymbols returns a model that Reset must make ready. Search says whether
@@ -34,7 +40,7 @@ func newSymbols(n int, search bool) *Symbols {
 	m := &Symbols{last: uint32(n - 1)}
 	width := 0
 	if search {
-		// Two to four buckets a symbol: finer ones save no step, and their
+		// Two to eight buckets a symbol: with more of them decoding is no faster, and their
 		// filling costs more than it saves in models that are short-lived.
 		b := min(bits.Len(uint(n-1))+2, maxTableBits)
 		m.shift = uint32(symbolBits - b)
@@ -83,9 +89,23 @@ func (m *Symbols) rebuild() {
 	if m.table != nil {
 		m.index()
 	}
+	m.findTop()
 	n := uint32(len(m.count))
 	m.cycle = min(5*m.cycle>>2, (n+6)<<3)
 	m.until = m.cycle
+}
+
+// findTop finds out whether one symbol is likely.
+func (m *Symbols) findTop() {
+	top, most := 0, uint16(0)
+	for i, c := range m.count {
+		if c > most {
+			top, most = i, c
+		}
+	}
+	m.likely = uint32(most) > m.total/2
+	m.top = uint32(top)
+	m.topLow, m.topHigh = uint32(m.dist[top]), uint32(m.dist[top+1])
 }
 
 // index fills the search table: table[t] is the largest symbol whose

@@ -35,6 +35,7 @@ type Decoder struct {
 	want    []bool
 	record  []byte // the first
 	started bool
+	block   block
 	steps   [blockSize]step
 }
 
@@ -109,7 +110,7 @@ func (d *Decoder) Next(dst []byte) (int, error) {
 	}
 	for len(dst) >= d.size {
 		points := min(len(dst)/d.size, blockSize)
-		done, err := d.block(dst[:points*d.size], d.steps[:points])
+		done, err := d.decode(dst[:points*d.size], d.steps[:points])
 		n += done
 		if err != nil {
 			return n, err
@@ -119,21 +120,22 @@ func (d *Decoder) Next(dst []byte) (int, error) {
 	return n, nil
 }
 
-// block decodes a block of points.
-func (d *Decoder) block(dst []byte, steps []step) (int, error) {
+// decode decodes a block of points.
+func (d *Decoder) decode(dst []byte, steps []step) (int, error) {
 	// Whatever has no layer is as in the first record.
 	copy(dst, d.record)
 	for filled := d.size; filled < len(dst); filled *= 2 {
 		copy(dst[filled:], dst[:filled])
 	}
-	b := block{records: dst, size: d.size, steps: steps}
+	b := &d.block
+	*b = block{records: dst, size: d.size, steps: steps}
 	var err error
 	for i, l := range d.layers {
 		if !d.on[i] {
 			continue
 		}
 		// After a fault the other layers go on up to the point of it.
-		if done := l.decode(&d.coders[i], &b); done < len(b.steps) {
+		if done := l.decode(&d.coders[i], b); done < len(b.steps) {
 			b.steps = b.steps[:done]
 			cause := arith.ErrShort
 			if d.coders[i].Corrupt() {
@@ -152,6 +154,7 @@ type Encoder struct {
 	coders []arith.Encoder
 	on     []bool
 	out    [][]byte
+	block  block
 	steps  [blockSize]step
 }
 
@@ -173,10 +176,10 @@ func (e *Encoder) Encode(dst, records []byte) []byte {
 	}
 	for rest := records[size:]; len(rest) >= size; {
 		points := min(len(rest)/size, blockSize)
-		b := block{records: rest[:points*size], size: size, steps: e.steps[:points]}
+		e.block = block{records: rest[:points*size], size: size, steps: e.steps[:points]}
 		for i, l := range e.layers {
 			if e.on[i] {
-				l.encode(&e.coders[i], &b)
+				l.encode(&e.coders[i], &e.block)
 			}
 		}
 		rest = rest[points*size:]
