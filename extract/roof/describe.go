@@ -89,9 +89,10 @@ func (d *describer) tile(core cloud.Rect) {
 	}
 	x := newIndex(d.block, d.ids, halo, d.limits.radius/2)
 	for _, s := range x.spots {
-		p := &d.block.Points[s.id]
+		id := d.ids[s.at]
+		p := &d.block.Points[id]
 		if core.Contains(p.East(), p.North()) {
-			d.out[s.id] = d.describe(x, s)
+			d.out[id] = d.describe(x, s)
 		}
 	}
 }
@@ -118,7 +119,7 @@ func (d *describer) gather(x *index, s spot) (multi uint8) {
 		h.x[h.n] = float64(q.x-s.x) * cloud.Step
 		h.y[h.n] = float64(q.y-s.y) * cloud.Step
 		h.z[h.n] = float64(q.z-s.z) * cloud.Step
-		if d.block.Points[q.id].Returns() > 1 {
+		if d.block.Points[d.ids[q.at]].Returns() > 1 {
 			several++
 		}
 		h.n++

@@ -2,7 +2,6 @@ package roof
 
 import (
 	"math"
-	"slices"
 
 	"quoin/extract/cloud"
 )
@@ -190,10 +189,9 @@ func (s *segmenter) isRim(x *index, rims []rimPoint, ids []int32, k int, radius 
 				continue
 			}
 			all++
-			j, _ := slices.BinarySearch(ids, q.id)
-			if math.Abs(rims[j].above-rims[k].above) < s.limits.inlier {
+			if math.Abs(rims[q.at].above-rims[k].above) < s.limits.inlier {
 				same++
-				if s.block.Points[q.id].Returns() > 1 {
+				if s.block.Points[ids[q.at]].Returns() > 1 {
 					several++
 				}
 			}

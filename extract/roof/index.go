@@ -7,8 +7,9 @@ import (
 )
 
 // A spot is a point in an index: its place in steps of the block, so that
-// differences are exact wherever the index begins.
-type spot struct{ x, y, z, id int32 }
+// differences are exact wherever the index begins, and its position among the
+// points that were indexed.
+type spot struct{ x, y, z, at int32 }
 
 // An index finds the points about a place. Its cells are anchored on the
 // frame's origin, and points keep their order within a cell: the order in
@@ -39,10 +40,10 @@ func newIndex(b *cloud.Block, ids []int32, r cloud.Rect, cell float64) *index {
 		x.start[c+1] += x.start[c]
 	}
 	next := append([]int32(nil), x.start[:g.Len()]...)
-	for _, id := range ids {
+	for k, id := range ids {
 		p := &b.Points[id]
 		c := x.cellOf(p)
-		x.spots[next[c]] = spot{p.X, p.Y, p.Z, id}
+		x.spots[next[c]] = spot{p.X, p.Y, p.Z, int32(k)}
 		next[c]++
 	}
 	return x

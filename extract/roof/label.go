@@ -66,15 +66,14 @@ func (s *segmenter) attachEdges() int {
 	return len(list)
 }
 
-// indexOf indexes the high points of a property; place gives for each spot's
-// id its high point.
-func (s *segmenter) indexOf(is func(h int32) bool) (x *index, high map[int32]int32) {
+// indexOf indexes the high points of a property and lists them, in the order
+// that the spots' positions count.
+func (s *segmenter) indexOf(is func(h int32) bool) (x *index, high []int32) {
 	var ids []int32
-	high = make(map[int32]int32)
 	for h := range int32(len(s.high)) {
 		if is(h) {
 			ids = append(ids, s.id(h))
-			high[s.id(h)] = h
+			high = append(high, h)
 		}
 	}
 	return newIndex(s.block, ids, s.grid.Bounds(), max(s.attachReach()/2, 0.125)), high
@@ -82,7 +81,7 @@ func (s *segmenter) indexOf(is func(h int32) bool) (x *index, high map[int32]int
 
 // carrier returns the roof point on whose surface, carried on, a point lies
 // best; -1 when none is within reach or none fits.
-func (s *segmenter) carrier(x *index, high map[int32]int32, h int32) int32 {
+func (s *segmenter) carrier(x *index, high []int32, h int32) int32 {
 	p := &s.block.Points[s.id(h)]
 	radius := steps(s.attachReach())
 	limit := int64(radius) * int64(radius)
@@ -95,7 +94,7 @@ func (s *segmenter) carrier(x *index, high map[int32]int32, h int32) int32 {
 			if d > limit {
 				continue
 			}
-			from := high[q.id]
+			from := high[q.at]
 			if cost, ok := s.misfit(p, &q, s.grad[from]); ok {
 				// the nearer the carrier the less its gradient's error counts
 				cost += 0.02 * math.Sqrt(float64(d)) * cloud.Step

@@ -61,12 +61,7 @@ func (s *segmenter) findSurfaces() {
 }
 
 func (s *segmenter) joinPairs(u union, ids []int32) {
-	member := make([]int32, len(ids)) // the index numbers points by position here
 	x := newIndex(s.block, ids, s.grid.Bounds(), max(s.limits.link/2, 0.125))
-	for k := range x.spots {
-		at, _ := slices.BinarySearch(ids, x.spots[k].id)
-		member[k] = int32(at)
-	}
 	radius := steps(s.limits.link)
 	limit := int64(radius) * int64(radius)
 	for k := range x.spots {
@@ -78,11 +73,11 @@ func (s *segmenter) joinPairs(u union, ids []int32) {
 			for j := max(lo, int32(k)+1); j < hi; j++ {
 				q := &x.spots[j]
 				dx, dy := int64(q.x-p.x), int64(q.y-p.y)
-				if dx*dx+dy*dy > limit || u[member[k]] == u[member[j]] {
+				if dx*dx+dy*dy > limit || u[p.at] == u[q.at] {
 					continue
 				}
-				if s.joined(p, q) {
-					u.join(member[k], member[j])
+				if s.joined(p, q, ids) {
+					u.join(p.at, q.at)
 				}
 			}
 		}
@@ -95,8 +90,8 @@ func (s *segmenter) joinPairs(u union, ids []int32) {
 const bend = 0.15
 
 // joined reports whether two points lie on each other's surface.
-func (s *segmenter) joined(p, q *spot) bool {
-	f, g := s.features[p.id], s.features[q.id]
+func (s *segmenter) joined(p, q *spot, ids []int32) bool {
+	f, g := s.features[ids[p.at]], s.features[ids[q.at]]
 	fx, fy := f.gradient()
 	gx, gy := g.gradient()
 	steepSq := max(fx*fx+fy*fy, gx*gx+gy*gy)
