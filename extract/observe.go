@@ -7,10 +7,11 @@ import (
 	"quoin/extract/outline"
 )
 
-// A sensor tells where the scanner was when it sent a pulse, in local metres;
-// not ok when that is unknown.
+// A sensor tells where the scanner was when it sent a pulse, in local metres,
+// not ok when that is unknown; and whether it was in a turn.
 type sensor interface {
 	At(source uint16, tick uint64) (x, y, z float64, ok bool)
+	Turning(source uint16, tick uint64) bool
 }
 
 // surroundings are what the observations of any building are taken from.
@@ -45,20 +46,24 @@ const obliquest = 1.73
 // rays count as vertical.
 func (s *surroundings) observe(building int32, shape *roofShape) []outline.Observation {
 	window := s.window(shape)
-	pulses := s.pulsesOf(shape)
-	split := s.splits(pulses, building, window)
+	met := s.meetings(shape)
+	s.markSplit(met, building, window)
+	steady := s.steady(shape)
 	var obs []outline.Observation
 	for i := range s.block.In(window) {
 		p := &s.block.Points[i]
+		if steady && s.path.Turning(p.Source, p.Tick()) {
+			continue
+		}
 		o := outline.Observation{X: p.East(), Y: p.North(), Swath: p.Source}
-		key := keyOf(p)
+		m := met.of(p)
 		switch {
 		case s.roofOf[i] == building:
-			if split[key] {
+			if m != nil && m.split {
 				o.Side = outline.Split
 			}
 			obs = append(obs, o)
-		case s.onRoof(pulses, key):
+		case m != nil:
 			// counted by the return on the roof
 		default:
 			if side, ok := s.judge(p, i, shape, &o); ok {
@@ -68,6 +73,23 @@ func (s *surroundings) observe(building int32, shape *roofShape) []outline.Obser
 		}
 	}
 	return obs
+}
+
+// steadyShare is the share of a roof's points from outside turns from which
+// those in turns are left out: attitude is known worse in a turn, and half of
+// the density costs less than errors of a decimetre.
+const steadyShare = 0.5
+
+// steady reports whether enough of the roof was seen outside turns.
+func (s *surroundings) steady(shape *roofShape) bool {
+	n := 0
+	for _, i := range shape.points {
+		p := &s.block.Points[i]
+		if !s.path.Turning(p.Source, p.Tick()) {
+			n++
+		}
+	}
+	return float64(n) >= steadyShare*float64(len(shape.points))
 }
 
 // window returns where the returns lie whose rays may pass near the roof.
@@ -124,58 +146,11 @@ func (s *surroundings) pierce(p *cloud.Point, shape *roofShape, o *outline.Obser
 	return near && p.Up() < z-s.below()
 }
 
-// A pulseKey names a pulse: the returns of one pulse share time and swath.
-type pulseKey struct {
-	tick   uint64
-	source uint16
-}
-
-func keyOf(p *cloud.Point) pulseKey { return pulseKey{p.Tick(), p.Source} }
-
-// pulsesOf returns the lowest return on the roof of each pulse that has other
-// returns as well. Without time, the returns of a pulse can't be told.
-func (s *surroundings) pulsesOf(shape *roofShape) map[pulseKey]float64 {
-	pulses := make(map[pulseKey]float64)
-	if !s.block.HasTime {
-		return pulses
-	}
-	for _, i := range shape.points {
-		p := &s.block.Points[i]
-		if p.Returns() == 1 {
-			continue
-		}
-		if z, ok := pulses[keyOf(p)]; !ok || p.Up() < z {
-			pulses[keyOf(p)] = p.Up()
-		}
-	}
-	return pulses
-}
-
-// splits returns the pulses that met the roof and something below it.
-func (s *surroundings) splits(pulses map[pulseKey]float64, building int32, window cloud.Rect) map[pulseKey]bool {
-	split := make(map[pulseKey]bool)
-	if len(pulses) == 0 {
-		return split
-	}
-	for i := range s.block.In(window) {
-		p := &s.block.Points[i]
-		if s.roofOf[i] == building || p.Returns() == 1 {
-			continue
-		}
-		if z, ok := pulses[keyOf(p)]; ok && p.Up() < z-s.below() {
-			split[keyOf(p)] = true
-		}
-	}
-	return split
-}
-
-func (s *surroundings) onRoof(pulses map[pulseKey]float64, key pulseKey) bool {
-	_, ok := pulses[key]
-	return ok
-}
-
 // vertical is the sensor of a cloud that does not tell where it was.
 type vertical struct{}
 
 // At knows nothing.
 func (vertical) At(uint16, uint64) (x, y, z float64, ok bool) { return 0, 0, math.NaN(), false }
+
+// Turning is never known.
+func (vertical) Turning(uint16, uint64) bool { return false }

@@ -93,6 +93,8 @@ type above struct{ x, y, z float64 }
 
 func (a above) At(uint16, uint64) (x, y, z float64, ok bool) { return a.x, a.y, a.z, true }
 
+func (a above) Turning(uint16, uint64) bool { return false }
+
 // TestRaysAreCarriedToTheRoofEdge has a sensor to the east of a flat roof: the
 // ground it sees begins under the eave on the near side and far from the wall
 // on the other, and in both cases the rays pass the roof's height at its edge.

@@ -3,6 +3,7 @@ package extract
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"quoin/extract/cloud"
 	"quoin/extract/swath"
@@ -119,7 +120,39 @@ func (j *job) measure(context.Context) error {
 		j.record.warn(j.o, fmt.Sprintf("the cloud has %.1f pulses a square metre: below %d, small buildings are missed and corners are coarse", m.Density, sparse))
 	}
 	j.record.Cloud = j.cloud.Report
+	j.judgeSwaths()
 	return nil
+}
+
+// swathStep and turnShare are what users are warned of: two swaths that lie
+// further apart in height than the USGS Lidar Base Specification allows for
+// quality level 2 (0.08 m, from memory), or apart in plan by as much, and a
+// cloud of which more than a twentieth was measured in turns.
+const (
+	swathStep = 0.08
+	turnShare = 0.05
+)
+
+// judgeSwaths warns where the cloud is not fit for good corners.
+func (j *job) judgeSwaths() {
+	apart, worst := 0, 0.0
+	pairs := j.cloud.Report.Pairs
+	for _, p := range pairs {
+		d := math.Abs(p.DZ)
+		if p.Horizontal {
+			d = max(d, math.Hypot(p.DE, p.DN))
+		}
+		if p.Shifted && d > swathStep {
+			apart++
+			worst = max(worst, d)
+		}
+	}
+	if apart > 0 {
+		j.record.warn(j.o, fmt.Sprintf("%d of %d pairs of swaths do not agree, by up to %.2f m: adjust the swaths before corners are relied on", apart, len(pairs), worst))
+	}
+	if share := j.cloud.Report.Turning; share > turnShare {
+		j.record.warn(j.o, fmt.Sprintf("%.0f %% of the points were measured in turns, where positions are worse: they are left out at roofs that are seen well enough without", 100*share))
+	}
 }
 
 func round(v float64, digits int) string { return fmt.Sprintf("%.*f", digits, v) }
