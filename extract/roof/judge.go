@@ -70,8 +70,6 @@ func (s *segmenter) verdict(p *profile) vector.Reason {
 		return vector.HeldSmall
 	case vehicleLike(p, flat) && !s.options.KeepVehicleLike:
 		return vector.ReviewVehicleLike
-	case len(p.points) < least:
-		return vector.HeldSparse
 	}
 	return ""
 }
