@@ -20,9 +20,11 @@ import (
 
 // A result is what became of one block.
 type result struct {
-	Case   blockCase
-	Block  accuracy.Block
-	Points int64
+	Case  blockCase
+	Block accuracy.Block
+	// Baseline scores the plain way to outline the true buildings.
+	Baseline accuracy.Block
+	Points   int64
 	// Failure is what the program said when it gave no delivery.
 	Failure string
 	Stages  []stage
@@ -103,7 +105,15 @@ func (o *options) runOne(ctx context.Context, c blockCase, version string) (resu
 	if err := o.extract(ctx, &r, dir, out); err != nil {
 		return r, err
 	}
-	r.Block, err = accuracy.Score(r.Truth, r.Footprints, accuracy.Options{Spacing: c.Spacing})
+	scale := accuracy.Options{Spacing: c.Spacing}
+	if r.Block, err = accuracy.Score(r.Truth, r.Footprints, scale); err != nil {
+		return r, err
+	}
+	plain, err := baseline(ctx, dir, r.Truth)
+	if err != nil {
+		return r, err
+	}
+	r.Baseline, err = accuracy.Score(r.Truth, plain, scale)
 	return r, err
 }
 
