@@ -155,6 +155,11 @@ func (r *Reader) decodeTable(buf []byte, end, n int, position int64) ([]Extent, 
 	if next.First != r.count {
 		return nil, fmt.Errorf("its chunks have %d points, the file has %d", next.First, r.count)
 	}
+	// Where chunks can be found without the table it is trusted only if they
+	// fill the place before it.
+	if next.Offset != position && (r.plan.layered || !variable) {
+		return nil, fmt.Errorf("its chunks end at %d, and it begins at %d", next.Offset, position)
+	}
 	return list, nil
 }
 

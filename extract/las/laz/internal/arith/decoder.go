@@ -19,12 +19,10 @@ type Decoder struct {
 	pos    int
 	value  uint32
 	length uint32
-	// end is where the stream's bytes end, or corrupt.
-	end int
+	// end is where the stream's bytes end, and limit the same, or -1 once a
+	// value was met that no encoder writes.
+	end, limit int
 }
-
-// corrupt is the end of a stream in which a value was met that no encoder writes.
-const corrupt = -1
 
 const (
 	// MaxSymbol is the most bytes that one symbol or bit takes.
@@ -39,7 +37,7 @@ const (
 // Start begins with the stream at buf[pos:end], which must hold StartBytes and
 // what is said of Decoder. It reports whether the stream can be one.
 func (d *Decoder) Start(buf []byte, pos, end int) bool {
-	d.buf, d.end, d.length = buf, end, maxLength
+	d.buf, d.end, d.limit, d.length = buf, end, end, maxLength
 	d.value = binary.BigEndian.Uint32(buf[pos:])
 	d.pos = pos + StartBytes
 	return d.value < d.length
@@ -49,21 +47,24 @@ func (d *Decoder) Start(buf []byte, pos, end int) bool {
 func (d *Decoder) Pos() int { return d.pos }
 
 // Bad reports whether more was read than there is, or what can't be.
-func (d *Decoder) Bad() bool { return d.pos > d.end }
+func (d *Decoder) Bad() bool { return d.pos > d.limit }
 
-// Corrupt reports whether a value was met that no encoder writes.
-func (d *Decoder) Corrupt() bool { return d.end == corrupt }
+// Fault returns what is wrong if the decoder is Bad. Where bytes have ended, what
+// comes behind them means nothing, so that it makes no stream corrupt.
+func (d *Decoder) Fault() error {
+	if d.pos > d.end {
+		return ErrShort
+	}
+	return ErrCorrupt
+}
 
 // Fail makes the stream corrupt.
-func (d *Decoder) Fail() { d.end = corrupt }
+func (d *Decoder) Fail() { d.limit = -1 }
 
 // Move makes buf the buffer, in which the next byte to be read is the first
 // and end the end of the stream.
 func (d *Decoder) Move(buf []byte, end int) {
-	d.buf, d.pos = buf, 0
-	if d.end != corrupt {
-		d.end = end
-	}
+	d.buf, d.pos, d.end, d.limit = buf, 0, end, end
 }
 
 // renorm returns the value and the interval's length, scaled up to at least

@@ -137,11 +137,7 @@ func (d *Decoder) decode(dst []byte, steps []step) (int, error) {
 		// After a fault the other layers go on up to the point of it.
 		if done := l.decode(&d.coders[i], b); done < len(b.steps) {
 			b.steps = b.steps[:done]
-			cause := arith.ErrShort
-			if d.coders[i].Corrupt() {
-				cause = arith.ErrCorrupt
-			}
-			err = fmt.Errorf("%w in layer %d", cause, i)
+			err = fmt.Errorf("%w in layer %d", d.coders[i].Fault(), i)
 		}
 	}
 	return len(b.steps), err

@@ -75,7 +75,7 @@ func (d *Decoder) Next(dst []byte) (int, error) {
 		} else {
 			d.parts.decode(&d.coder, last, rec)
 			if d.coder.Bad() {
-				return n, d.fault()
+				return n, d.coder.Fault()
 			}
 			if d.coder.Pos() > d.low {
 				if err := d.refill(); err != nil {
@@ -88,13 +88,6 @@ func (d *Decoder) Next(dst []byte) (int, error) {
 	}
 	copy(d.last, last)
 	return n, nil
-}
-
-func (d *Decoder) fault() error {
-	if d.coder.Corrupt() {
-		return arith.ErrCorrupt
-	}
-	return arith.ErrShort
 }
 
 // refill drops the bytes decoded and gets more.
