@@ -36,16 +36,30 @@ type Corner struct {
 	// AngleDeg is the interior angle, from 0 to 360 degrees.
 	AngleDeg float64
 	Kind     CornerKind
+	// Network is the error in the CRS; nil where no surveyed points tell.
+	Network *NetworkError
 }
+
+// A NetworkError is the covariance of a corner in the CRS, that of the cloud's
+// own position included, as far as surveyed points tell: standard errors east
+// and north, and their covariance, in the horizontal unit.
+type NetworkError struct{ SigmaE, SigmaN, CovEN float64 }
 
 // Axes returns the semi-axes of the corner's standard error ellipse, the
 // larger first, and the direction of the larger, in radians anticlockwise
 // from east.
 func (c Corner) Axes() (major, minor, direction float64) {
-	varE, varN := c.SigmaE*c.SigmaE, c.SigmaN*c.SigmaN
+	return Ellipse(c.SigmaE, c.SigmaN, c.CovEN)
+}
+
+// Ellipse returns the semi-axes of the standard error ellipse of a position,
+// the larger first, and the direction of the larger, in radians anticlockwise
+// from east, from standard errors east and north and their covariance.
+func Ellipse(sigmaE, sigmaN, covEN float64) (major, minor, direction float64) {
+	varE, varN := sigmaE*sigmaE, sigmaN*sigmaN
 	mean, half := (varE+varN)/2, (varE-varN)/2
-	root := math.Hypot(half, c.CovEN)
-	return math.Sqrt(mean + root), math.Sqrt(max(mean-root, 0)), math.Atan2(c.CovEN, half) / 2
+	root := math.Hypot(half, covEN)
+	return math.Sqrt(mean + root), math.Sqrt(max(mean-root, 0)), math.Atan2(covEN, half) / 2
 }
 
 func maxSigma(corners []Corner) float64 {

@@ -6,6 +6,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"quoin/vector"
 )
 
 // column is what a column of the file holds.
@@ -17,6 +19,17 @@ const (
 	columnEast
 	columnElevation
 	columnDescription
+	// ordinary is the number of columns that a file without a header has.
+	ordinary
+)
+
+const (
+	columnRole column = ordinary + iota
+	columnGeoreferencing
+	columnSigmaH
+	columnSigmaE
+	columnSigmaN
+	columnSigmaU
 	columns
 )
 
@@ -42,8 +55,45 @@ func spelling(name string) (column, bool) {
 		return columnElevation, true
 	case "description", "desc", "d", "code", "note", "notes", "remark", "remarks", "comment", "feature", "featurecode":
 		return columnDescription, true
+	case "role":
+		return columnRole, true
+	case "georeferencing", "usedingeoreferencing":
+		return columnGeoreferencing, true
+	}
+	return sigmaSpelling(name)
+}
+
+// sigmaSpelling is spelling for the columns of standard errors.
+func sigmaSpelling(name string) (column, bool) {
+	switch name {
+	case "sigma", "sigmah", "sdh", "sh", "hsd", "horizontalsigma":
+		return columnSigmaH, true
+	case "sigmae", "sde", "se", "stde", "sigmax", "sdx":
+		return columnSigmaE, true
+	case "sigman", "sdn", "sn", "stdn", "sigmay", "sdy":
+		return columnSigmaN, true
+	case "sigmau", "sdu", "su", "stdu", "sigmaz", "sdz", "sigmav", "sdv", "vsd", "verticalsigma":
+		return columnSigmaU, true
 	}
 	return 0, false
+}
+
+// ordinaryLayout is that of a file without a header.
+func ordinaryLayout(separator rune) layout {
+	l := unnamed(separator)
+	for c := range ordinary {
+		l.at[c] = int(c)
+	}
+	return l
+}
+
+// unnamed is a layout without columns.
+func unnamed(separator rune) layout {
+	l := layout{separator: separator}
+	for c := range l.at {
+		l.at[c] = -1
+	}
+	return l
 }
 
 // layout is how the lines of one file are to be read.
@@ -65,7 +115,7 @@ func layoutOf(first line) (layout, error) {
 		}
 		// Numbers first: a point may be called N or E, as a column is.
 		if isPoint(fields, separator) {
-			return layout{separator: separator, at: [columns]int{0, 1, 2, 3, 4}}, nil
+			return ordinaryLayout(separator), nil
 		}
 		if l, ok := named(fields, separator); ok {
 			return l, l.complete(first.number)
@@ -79,15 +129,16 @@ func isPoint(fields []string, separator rune) bool {
 	if len(fields) < 3 {
 		return false
 	}
-	_, errN := number(fields[1], separator)
-	_, errE := number(fields[2], separator)
+	_, errN := decimal(fields[1], separator)
+	_, errE := decimal(fields[2], separator)
 	return errN == nil && errE == nil
 }
 
 // named returns the layout that a line of column names gives; false for a line
 // that names neither a northing nor an easting.
 func named(fields []string, separator rune) (layout, bool) {
-	l := layout{separator: separator, header: true, at: [columns]int{-1, -1, -1, -1, -1}}
+	l := unnamed(separator)
+	l.header = true
 	for i, f := range fields {
 		if c, ok := spelling(f); ok && l.at[c] < 0 {
 			l.at[c] = i
@@ -112,109 +163,116 @@ func (l layout) point(ln line) (Point, error) {
 	if err != nil {
 		return Point{}, err
 	}
+	return l.pointOf(fields, ln.number)
+}
+
+// pointOf makes a point of the fields of a line.
+func (l layout) pointOf(fields []string, number int) (Point, error) {
 	field := func(c column) string {
 		if i := l.at[c]; i >= 0 && i < len(fields) {
 			return fields[i]
 		}
 		return ""
 	}
-	p := Point{ID: field(columnPoint), Elevation: math.NaN(), Description: field(columnDescription), Line: ln.number}
+	p := Point{ID: field(columnPoint), Elevation: math.NaN(), Description: field(columnDescription), Line: number}
 	if l.at[columnPoint] < 0 {
-		p.ID = "line " + strconv.Itoa(ln.number)
+		p.ID = "line " + strconv.Itoa(number)
 	}
 	if p.ID == "" {
 		return Point{}, errors.New("the point has no name")
 	}
-	if !l.header && len(fields) > int(columns) {
+	if !l.header && len(fields) > int(ordinary) {
 		// Commas in an unquoted description: it is the last column.
 		p.Description = strings.Join(fields[columnDescription:], string(l.separator))
 	}
-	if p.North, err = number(field(columnNorth), l.separator); err != nil {
+	var err error
+	if p.North, err = decimal(field(columnNorth), l.separator); err != nil {
 		return Point{}, fmt.Errorf("point %q: northing %w", p.ID, err)
 	}
-	if p.East, err = number(field(columnEast), l.separator); err != nil {
+	if p.East, err = decimal(field(columnEast), l.separator); err != nil {
 		return Point{}, fmt.Errorf("point %q: easting %w", p.ID, err)
 	}
 	if z := field(columnElevation); z != "" {
-		if p.Elevation, err = number(z, l.separator); err != nil {
+		if p.Elevation, err = decimal(z, l.separator); err != nil {
 			return Point{}, fmt.Errorf("point %q: elevation %w", p.ID, err)
 		}
+	}
+	if p.Role, err = role(field(columnRole), field(columnGeoreferencing)); err != nil {
+		return Point{}, fmt.Errorf("point %q: %w", p.ID, err)
+	}
+	if p.Sigma, err = l.sigmas(field); err != nil {
+		return Point{}, fmt.Errorf("point %q: %w", p.ID, err)
 	}
 	return p, nil
 }
 
-// split cuts a line at the separator. A field may stand in double quotes, with
-// a quote in it doubled (RFC 4180), but not go on in the next line; a quote
-// inside an unquoted field, as in 6" gutter, stands for itself.
-func split(text string, separator rune) ([]string, error) {
-	var fields []string
-	for {
-		text = strings.TrimLeft(text, " ")
-		if !strings.HasPrefix(text, `"`) {
-			field, rest, more := strings.Cut(text, string(separator))
-			fields = append(fields, strings.TrimSpace(field))
-			if !more {
-				return fields, nil
-			}
-			text = rest
+// role returns the role that two fields name.
+func role(name, georeferencing string) (vector.Role, error) {
+	switch strings.ToLower(georeferencing) {
+	case "", "0", "no", "n", "false":
+	case "1", "yes", "y", "true":
+		return vector.RoleGeoreferencing, nil
+	default:
+		return "", fmt.Errorf("used in georeferencing is %q: write yes or no", clipped(georeferencing))
+	}
+	switch r := vector.Role(strings.ToLower(name)); r {
+	case "", vector.RoleCheck, vector.RoleControl, vector.RoleGeoreferencing:
+		return r, nil
+	}
+	return "", fmt.Errorf("role %q is not known: write check, control or georeferencing", clipped(name))
+}
+
+// sigmas returns the standard errors of a point. One of the position counts
+// for each of its axes, as far as they have none of their own.
+func (l layout) sigmas(field func(column) string) (s [3]float64, err error) {
+	for _, c := range []struct {
+		column
+		axes []int
+		name string
+	}{
+		{columnSigmaH, []int{0, 1}, "horizontal"},
+		{columnSigmaE, []int{0}, "east"},
+		{columnSigmaN, []int{1}, "north"},
+		{columnSigmaU, []int{2}, "up"},
+	} {
+		text := field(c.column)
+		if text == "" {
 			continue
 		}
-		field, rest, ok := quoted(text[1:])
-		rest = strings.TrimLeft(rest, " ")
-		if !ok || rest != "" && !strings.HasPrefix(rest, string(separator)) {
-			return nil, errors.New("a quoted field does not end before its separator")
+		v, err := decimal(text, l.separator)
+		if err != nil {
+			return s, fmt.Errorf("standard error %s: %w", c.name, err)
 		}
-		fields = append(fields, strings.TrimSpace(field))
-		if rest == "" {
-			return fields, nil
+		if v < 0 {
+			return s, fmt.Errorf("standard error %s is %v, below zero", c.name, v)
 		}
-		text = rest[len(string(separator)):]
+		for _, axis := range c.axes {
+			s[axis] = v
+		}
 	}
+	return s, nil
 }
 
-// quoted returns what stands before the closing quote, and what after it.
-func quoted(text string) (field, rest string, ok bool) {
-	var b strings.Builder
-	for {
-		before, after, found := strings.Cut(text, `"`)
-		b.WriteString(before)
-		if !found {
-			return "", "", false
+// FromTable returns the points of a table whose columns have names, as Read
+// understands them; what other names hold is passed over. Rows count as lines
+// from 1. Names that occur twice, and values that are no numbers, are errors.
+func FromTable(names []string, rows [][]string) ([]Point, error) {
+	l, _ := named(names, ';')
+	if err := l.complete(0); err != nil {
+		return nil, fmt.Errorf("control: %w", err)
+	}
+	points := make([]Point, 0, len(rows))
+	seen := make(map[string]int, len(rows))
+	for i, row := range rows {
+		p, err := l.pointOf(row, i+1)
+		if err != nil {
+			return nil, fmt.Errorf("control: feature %d: %w", i+1, err)
 		}
-		if !strings.HasPrefix(after, `"`) {
-			return b.String(), after, true
+		if earlier, twice := seen[p.ID]; twice {
+			return nil, fmt.Errorf("control: feature %d: point %q is already feature %d: give each point a name of its own", i+1, p.ID, earlier)
 		}
-		b.WriteByte('"')
-		text = after[1:]
+		seen[p.ID] = i + 1
+		points = append(points, p)
 	}
-}
-
-// number reads a decimal number. What strconv takes beyond that, as hexadecimal
-// digits and infinity, is in no survey.
-func number(s string, separator rune) (float64, error) {
-	if s == "" {
-		return 0, errors.New("is missing")
-	}
-	plain := s
-	if separator != ',' && strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
-		plain = strings.Replace(s, ",", ".", 1)
-	}
-	if strings.Trim(plain, "0123456789+-.eE") != "" {
-		return 0, fmt.Errorf("%q is not a number", clipped(s))
-	}
-	v, err := strconv.ParseFloat(plain, 64)
-	if err != nil {
-		return 0, fmt.Errorf("%q is not a number", clipped(s))
-	}
-	return v, nil
-}
-
-// clipped keeps a message to one short line whatever the file holds.
-func clipped(s string) string {
-	const most = 60
-	runes := []rune(s)
-	if len(runes) <= most {
-		return s
-	}
-	return string(runes[:most]) + "…"
+	return points, nil
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/paulmach/orb"
 	"github.com/tidwall/rtree"
@@ -53,14 +54,17 @@ func Match(corners []vector.Corner, points []Point, radius float64) []vector.Cor
 			checks[i] = compare(p, corners[c])
 			continue
 		}
-		checks[i] = vector.CornerCheck{
-			ControlID: p.ID, Surveyed: p.XY(), SurveyedU: p.Elevation,
-			DeltaE: math.NaN(), DeltaN: math.NaN(), DeltaU: math.NaN(),
+		checks[i] = uncompared(p)
+		if !p.Feature.Corner() {
+			checks[i].Reason = notACorner(p.Feature)
+			continue
 		}
 		nearest, away := nearestCorner(&index, p.XY(), corners)
 		switch {
 		case nearest < 0:
 			checks[i].Reason = "there is no corner to compare with"
+		case away <= radius && owner[nearest] == "":
+			checks[i].Reason = fmt.Sprintf("the nearest corner, of %s, is %.2f away, but the description names another building", corners[nearest].BuildingID, away)
 		case away <= radius:
 			checks[i].Reason = fmt.Sprintf("the corner of %s %.2f away went to point %s", corners[nearest].BuildingID, away, owner[nearest])
 		case !bound.Pad(radius).Contains(p.XY()):
@@ -73,27 +77,71 @@ func Match(corners []vector.Corner, points []Point, radius float64) []vector.Cor
 	return checks
 }
 
-func compare(p Point, c vector.Corner) vector.CornerCheck {
-	return vector.CornerCheck{
-		ControlID: p.ID, Surveyed: p.XY(), SurveyedU: p.Elevation,
-		BuildingID: c.BuildingID, Ring: c.Ring, Vertex: c.Vertex,
-		DeltaE: c.Point[0] - p.East, DeltaN: c.Point[1] - p.North, DeltaU: c.Elevation - p.Elevation,
-		Used: true,
+// uncompared returns the check of a point without a corner.
+func uncompared(p Point) vector.CornerCheck {
+	nan := math.NaN()
+	role := p.Role
+	if role == "" || role == vector.RoleControl && p.Feature == CheckOnly {
+		role = vector.RoleCheck
 	}
+	return vector.CornerCheck{
+		ControlID: p.ID, Surveyed: p.XY(), SurveyedU: p.Elevation, SurveySigma: p.Sigma, Role: role, Feature: string(p.Feature),
+		DeltaE: nan, DeltaN: nan, DeltaU: nan,
+	}
+}
+
+// compare returns the check of a point with its corner. One that may adjust, or
+// that the cloud was fitted to, is no test.
+func compare(p Point, c vector.Corner) vector.CornerCheck {
+	k := uncompared(p)
+	k.BuildingID, k.Ring, k.Vertex = c.BuildingID, c.Ring, c.Vertex
+	k.DeltaE, k.DeltaN, k.DeltaU = c.Point[0]-p.East, c.Point[1]-p.North, c.Elevation-p.Elevation
+	switch k.Role {
+	case vector.RoleControl:
+		k.Reason = "control: it may adjust, so it does not test"
+	case vector.RoleGeoreferencing:
+		k.Reason = "the cloud was fitted to it, so it does not test"
+	default:
+		k.Used = true
+	}
+	return k
+}
+
+// notACorner says why a point is not compared with corners.
+func notACorner(f Feature) string {
+	if f == WallCorner {
+		return "a wall corner: the layer has roof edges, which overhang the walls"
+	}
+	return "a point on the " + string(f) + ": it tests the ground, not a corner"
 }
 
 // gate returns the pairs of points and corners within the radius. Of one point
 // only the nearest corners are needed, as many as there are points: with all
 // others matched, one of them is still free. That bounds the pairs where the
 // radius is out of all proportion.
+//
+// A description that holds the identifier of a building keeps its point to
+// that building; a point on something else than a roof has no pairs.
 func gate(corners []vector.Corner, points []Point, index *rtree.RTreeG[int], radius float64) []pair {
 	var pairs []pair
+	names := make(map[string]string)
+	for _, c := range corners {
+		names[strings.ToLower(c.BuildingID)] = c.BuildingID
+	}
 	for i, p := range points {
-		from := len(pairs)
+		if !p.Feature.Corner() {
+			continue
+		}
+		from, only := len(pairs), ""
+		for _, w := range wordsOf(p.Description) {
+			if id, ok := names[w]; ok && id != "" {
+				only = id
+			}
+		}
 		b := p.XY().Bound().Pad(radius)
 		index.Search(b.Min, b.Max, func(_, _ [2]float64, c int) bool {
 			de, dn := corners[c].Point[0]-p.East, corners[c].Point[1]-p.North
-			if sq := de*de + dn*dn; sq <= radius*radius {
+			if sq := de*de + dn*dn; sq <= radius*radius && (only == "" || corners[c].BuildingID == only) {
 				pairs = append(pairs, pair{i, c, sq})
 			}
 			return true

@@ -92,6 +92,8 @@ type Detail struct {
 	DeltaH     Value  `json:"delta_h"`
 	Used       bool   `json:"used"`
 	Reason     string `json:"reason,omitempty"`
+	Role       string `json:"role"`
+	Feature    string `json:"feature,omitempty"`
 }
 
 // A Result is what the checks of one delivery come to.
@@ -99,7 +101,11 @@ type Result struct {
 	// Surveyed, Matched and Used count points: given, with a corner, and left
 	// when blunders in plan are taken out. Buildings counts those with a used point:
 	// corners of one building are not independent of each other.
+	// Others counts, among the surveyed, the points that test no corner: those
+	// that may adjust, that the cloud was fitted to, and those on walls and on
+	// the ground. They are in no statistics.
 	Surveyed  int `json:"surveyed"`
+	Others    int `json:"others"`
 	Matched   int `json:"matched"`
 	Used      int `json:"used"`
 	Buildings int `json:"buildings"`
@@ -124,6 +130,10 @@ func Stats(checks []vector.CornerCheck) Result {
 	for _, c := range checks {
 		r.Points = append(r.Points, detail(c))
 		finding := Finding{c.ControlID, c.Reason}
+		if !c.Tests() || !Feature(c.Feature).Corner() {
+			r.Others++
+			continue
+		}
 		if math.IsNaN(c.DeltaE + c.DeltaN) {
 			r.Unmatched = append(r.Unmatched, finding)
 			continue
@@ -152,7 +162,7 @@ func detail(c vector.CornerCheck) Detail {
 		ControlID: c.ControlID, East: Value(c.Surveyed[0]), North: Value(c.Surveyed[1]), Elevation: Value(c.SurveyedU),
 		BuildingID: c.BuildingID, Ring: c.Ring, Vertex: c.Vertex,
 		DeltaE: Value(c.DeltaE), DeltaN: Value(c.DeltaN), DeltaU: Value(c.DeltaU), DeltaH: Value(math.Hypot(c.DeltaE, c.DeltaN)),
-		Used: c.Used, Reason: c.Reason,
+		Role: string(c.Role), Feature: c.Feature, Used: c.Used, Reason: c.Reason,
 	}
 }
 

@@ -15,6 +15,9 @@ func (r Result) Summary(crs vector.CRS) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Control: %s, %d matched to a corner, %d used (on %s)\n",
 		counted(r.Surveyed, "surveyed point"), r.Matched, r.Used, counted(r.Buildings, "building"))
+	if r.Others > 0 {
+		fmt.Fprintf(&b, "Not tests of corners: %s (control, used in georeferencing, on walls or on the ground)\n", counted(r.Others, "point"))
+	}
 	if r.Matched > 0 {
 		r.figures(&b, crs)
 	}
