@@ -50,9 +50,8 @@ func newExtent(b *cloud.Block) *extent {
 func within(g cloud.Grid, marked []bool, cells int) []bool {
 	source := nearestOccupied(g, func(c int) bool { return marked[c] })
 	near := make([]bool, g.Len())
-	t := transform{g, source}
 	for c, s := range source {
-		near[c] = s >= 0 && t.distanceSq(c, s) <= cells*cells
+		near[c] = s >= 0 && distanceSq(g, c, int(s)) <= cells*cells
 	}
 	return near
 }

@@ -86,9 +86,8 @@ const filled = 4
 // fill gives empty pixels what the nearest one has.
 func (n *nadirImage) fill() {
 	source := nearestOccupied(n.grid, func(k int) bool { return n.height[k] == n.height[k] })
-	t := transform{n.grid, source}
 	for k, s := range source {
-		if s >= 0 && int(s) != k && t.distanceSq(k, s) <= filled*filled {
+		if s >= 0 && int(s) != k && distanceSq(n.grid, k, int(s)) <= filled*filled {
 			n.height[k], n.colour[k] = n.height[s], n.colour[s]
 		}
 	}

@@ -80,8 +80,8 @@ func TestNearestAgainstAllPoints(t *testing.T) {
 		for _, i := range roof {
 			best = min(best, math.Hypot(b.Points[i].East()-x, b.Points[i].North()-y))
 		}
-		// The nearest cell may be missed by a tenth of a cell, and the cells
-		// next to it are searched as well: a point within a cell of the best.
+		// The nearest occupied cell is nearest from the middle of a cell: a
+		// point of another one can be nearer by a fraction of a cell.
 		if k, d := shape.nearest(x, y); best < 3.9 && (k < 0 || d > best+0.1*shape.grid.Cell) {
 			t.Fatalf("nearest to %v, %v is %.3f away, want %.3f", x, y, d, best)
 		}

@@ -1,6 +1,7 @@
 package extract
 
 import (
+	"math"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -82,25 +83,21 @@ func TestInteriorAngle(t *testing.T) {
 	}
 }
 
-// TestNearestOccupiedIsClose compares the transform with a search of all
-// cells; Danielsson 1980 states an error below 0.09 cells for this variant's
-// eight neighbours, and here four are looked at in two scans.
-func TestNearestOccupiedIsClose(t *testing.T) {
+// TestNearestOccupiedIsExact compares the transform with a search of all cells.
+func TestNearestOccupiedIsExact(t *testing.T) {
 	g := cloud.Grid{Cell: 1, Rows: 20, Cols: 30}
 	rapid.Check(t, func(t *rapid.T) {
 		set := map[int]bool{}
-		for _, c := range rapid.SliceOfN(rapid.IntRange(0, g.Len()-1), 1, 20).Draw(t, "cells") {
+		for _, c := range rapid.SliceOfN(rapid.IntRange(0, g.Len()-1), 0, 20).Draw(t, "cells") {
 			set[c] = true
 		}
-		source := nearestOccupied(g, func(c int) bool { return set[c] })
-		tr := transform{g, source}
-		for c := range source {
-			best := 1 << 30
-			for s := range set {
-				best = min(best, tr.distanceSq(c, int32(s)))
+		for c, s := range nearestOccupied(g, func(c int) bool { return set[c] }) {
+			best := math.MaxInt
+			for q := range set {
+				best = min(best, distanceSq(g, c, q))
 			}
-			if got := tr.distanceSq(c, source[c]); !set[int(source[c])] || got > best+best/10+1 {
-				t.Fatalf("cell %d: squared distance %d, want %d", c, got, best)
+			if len(set) == 0 && s >= 0 || len(set) > 0 && (!set[int(s)] || distanceSq(g, c, int(s)) != best) {
+				t.Fatalf("cell %d: nearest is %d, want one at a squared distance of %d", c, s, best)
 			}
 		}
 	})
