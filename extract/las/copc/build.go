@@ -2,6 +2,7 @@ package copc
 
 import (
 	"context"
+	"slices"
 
 	"quoin/extract/las/laz"
 )
@@ -37,7 +38,9 @@ type builder struct {
 	out  *laz.Writer
 	cube cube
 	size int
-	keys []Key // of nodes handed on, in order
+	// memory is how many points may be in memory.
+	memory int
+	keys   []Key // of nodes handed on, in order
 
 	records []byte // of the part of the tree in memory
 	spots   []spot
@@ -154,7 +157,7 @@ func (b *builder) sort(level int32, points []int32) (counts [stay + 1]int) {
 }
 
 // build builds the tree of all points.
-func (b *builder) build(s *spill, memory int) error {
+func (b *builder) build(s *spill) error {
 	if s.file == nil {
 		b.records = s.buf
 		b.spots = make([]spot, len(s.buf)/b.size)
@@ -163,7 +166,13 @@ func (b *builder) build(s *spill, memory int) error {
 		}
 		return b.plant(Key{})
 	}
-	p, err := b.survey(s, memory)
+	return b.divide(s, Key{}, nil)
+}
+
+// divide builds the tree below base, all of whose points s has, part by part.
+// The nodes above it are given from the root down.
+func (b *builder) divide(s *spill, base Key, above []*upperNode) error {
+	p, err := b.survey(s, base)
 	if err != nil {
 		return err
 	}
@@ -172,35 +181,16 @@ func (b *builder) build(s *spill, memory int) error {
 		return err
 	}
 	defer parts.remove()
-	return b.assemble(parts, p)
-}
-
-// assemble builds the tree part by part. Each point first has its chance in the
-// nodes above its part, from the root down; those are handed on last.
-func (b *builder) assemble(parts *spill, p *partition) error {
 	upper := map[Key]*upperNode{}
 	for _, k := range p.upper {
 		upper[k] = &upperNode{taken: make(cells, cellWords)}
 	}
 	for i, part := range p.parts {
-		if err := b.ctx.Err(); err != nil {
-			return err
+		chain := slices.Clip(above)
+		for level := base.Level; level < part.Level; level++ {
+			chain = append(chain, upper[part.up(level)])
 		}
-		var err error
-		if b.records, err = parts.read(b.records, p.starts[i], p.starts[i+1]); err != nil {
-			return err
-		}
-		chain := make([]*upperNode, part.Level)
-		for level := range chain {
-			chain[level] = upper[part.up(int32(level))]
-		}
-		b.sift(chain)
-		if len(b.spots) < fewPoints && len(chain) > 0 {
-			last := chain[len(chain)-1]
-			last.records = append(last.records, b.records...)
-			continue
-		}
-		if err := b.plant(part); err != nil {
+		if err := b.part(parts.section(p.starts[i], p.starts[i+1]), part, chain); err != nil {
 			return err
 		}
 	}
@@ -210,6 +200,30 @@ func (b *builder) assemble(parts *spill, p *partition) error {
 		}
 	}
 	return nil
+}
+
+// part builds a part of the tree. Each of its points first has its chance in
+// the nodes above, from the root down.
+func (b *builder) part(s *spill, k Key, above []*upperNode) error {
+	if err := b.ctx.Err(); err != nil {
+		return err
+	}
+	// The survey may have been too coarse, as it is where a stray point makes
+	// the root's cube a thousand times as wide as the cloud.
+	if (s.end-s.start)/int64(b.size) > int64(b.memory) && k.Level+surveyLevels <= deepest {
+		return b.divide(s, k, above)
+	}
+	var err error
+	if b.records, err = s.read(b.records, s.start, s.end); err != nil {
+		return err
+	}
+	b.sift(above)
+	if len(b.spots) < fewPoints && len(above) > 0 {
+		last := above[len(above)-1]
+		last.records = append(last.records, b.records...)
+		return nil
+	}
+	return b.plant(k)
 }
 
 // An upperNode is a node above the parts of the tree that fit into memory.

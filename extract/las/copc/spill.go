@@ -14,7 +14,15 @@ type spill struct {
 	dir  string
 	buf  []byte
 	file *os.File
-	end  int64 // of the file
+	// start and end are where in the file its records are.
+	start, end int64
+	borrowed   bool // the file is another spill's
+}
+
+// section returns the records from one place of the file to another, which must
+// not be used once the spill is removed.
+func (s *spill) section(from, to int64) *spill {
+	return &spill{size: s.size, dir: s.dir, file: s.file, start: from, end: to, borrowed: true}
 }
 
 // window is how many bytes are read from a temporary file, or gathered for one,
@@ -53,7 +61,7 @@ func (s *spill) create() (err error) {
 // remove removes the temporary file, if there is one.
 func (s *spill) remove() {
 	s.buf = nil
-	if s.file != nil {
+	if s.file != nil && !s.borrowed {
 		// Nothing can be done for a file that doesn't go.
 		_ = s.file.Close()
 		_ = os.Remove(s.file.Name())
@@ -63,12 +71,14 @@ func (s *spill) remove() {
 
 // each calls use with all records in the file, run by run.
 func (s *spill) each(use func(records []byte) error) error {
-	if err := s.flush(); err != nil {
-		return err
+	if len(s.buf) > 0 {
+		if err := s.flush(); err != nil {
+			return err
+		}
 	}
 	run := int64(window / s.size * s.size)
 	var buf []byte
-	for at := int64(0); at < s.end; at += run {
+	for at := s.start; at < s.end; at += run {
 		var err error
 		if buf, err = s.read(buf, at, min(at+run, s.end)); err != nil {
 			return err
@@ -91,24 +101,26 @@ func (s *spill) read(buf []byte, from, to int64) ([]byte, error) {
 	return buf, nil
 }
 
-// A partition divides the tree into parts that fit into memory, and the nodes
-// above them.
+// A partition divides the tree below a node into parts that fit into memory,
+// as far as its survey sees, and the nodes above them.
 type partition struct {
+	base   Key
 	upper  []Key // in the order of keys, level by level
 	parts  []Key // along the curve
 	part   []int32
 	starts []int64 // of each part's bytes in the file of parts, and the end
 }
 
-// surveyLevel is the level by whose nodes points are counted.
-const surveyLevel = gridBits
+// surveyLevels is how many levels below a node the nodes are by which points
+// are counted.
+const surveyLevels = gridBits
 
-// survey counts the points and divides the tree.
-func (b *builder) survey(s *spill, memory int) (*partition, error) {
-	counts := make([]int64, 1<<(3*surveyLevel)+1)
+// survey counts the points, all of them below base, and divides the tree there.
+func (b *builder) survey(s *spill, base Key) (*partition, error) {
+	counts := make([]int64, 1<<(3*surveyLevels)+1)
 	err := s.each(func(records []byte) error {
 		for ; len(records) > 0; records = records[b.size:] {
-			counts[b.cube.spot(records).curve()+1]++
+			counts[b.cube.spot(records).curve(base)+1]++
 		}
 		return b.ctx.Err()
 	})
@@ -118,8 +130,8 @@ func (b *builder) survey(s *spill, memory int) (*partition, error) {
 	for i := 1; i < len(counts); i++ {
 		counts[i] += counts[i-1]
 	}
-	p := &partition{part: make([]int32, len(counts)-1), starts: []int64{0}}
-	p.divide(Key{}, counts, int64(memory), int64(b.size))
+	p := &partition{base: base, part: make([]int32, len(counts)-1), starts: []int64{0}}
+	p.divide(base, counts, int64(b.memory), int64(b.size))
 	slices.SortFunc(p.upper, Key.compare)
 	return p, nil
 }
@@ -131,7 +143,7 @@ func (p *partition) divide(k Key, counts []int64, memory, size int64) {
 	n := counts[len(counts)-1] - first
 	switch {
 	case n == 0:
-	case n > memory && k.Level < surveyLevel:
+	case n > memory && k.Level < p.base.Level+surveyLevels:
 		p.upper = append(p.upper, k)
 		width := (len(counts) - 1) / 8
 		for octant := range 8 {
@@ -143,37 +155,37 @@ func (p *partition) divide(k Key, counts []int64, memory, size int64) {
 	}
 }
 
-// curve returns the number of a spot's node of the survey's level along the
+// curve returns the number of a spot's node of the survey below base along the
 // Morton curve, on which the nodes below one node follow one another.
-func (s spot) curve() int {
+func (s spot) curve(base Key) int {
 	n := 0
-	for level := range int32(surveyLevel) {
-		n = n<<3 | int(s.octant(level))
+	for level := range int32(surveyLevels) {
+		n = n<<3 | int(s.octant(base.Level+level))
 	}
 	return n
 }
 
-// curve returns the numbers along the curve of the nodes of the survey's level
-// below k.
-func (k Key) curve() (from, to int) {
+// curve returns the numbers along the curve of the nodes of the survey below
+// base that are below k.
+func (k Key) curve(base Key) (from, to int) {
 	n := 0
-	for level := range k.Level {
+	for level := base.Level; level < k.Level; level++ {
 		up := k.up(level + 1)
 		n = n<<3 | int(up.X&1|up.Y&1<<1|up.Z&1<<2)
 	}
-	below := 3 * (surveyLevel - k.Level)
+	below := 3 * (base.Level + surveyLevels - k.Level)
 	return n << below, (n + 1) << below
 }
 
 // distribute brings the points in order of parts, into another file.
 func (b *builder) distribute(s *spill, p *partition) (*spill, error) {
 	for i, k := range p.parts {
-		from, to := k.curve()
+		from, to := k.curve(p.base)
 		for n := from; n < to; n++ {
 			p.part[n] = int32(i)
 		}
 	}
-	parts := &spill{size: s.size, dir: s.dir, end: s.end}
+	parts := &spill{size: s.size, dir: s.dir, end: s.end - s.start}
 	if err := parts.create(); err != nil {
 		return nil, err
 	}
@@ -188,7 +200,7 @@ func (b *builder) distribute(s *spill, p *partition) (*spill, error) {
 	}
 	err := s.each(func(records []byte) error {
 		for ; len(records) > 0; records = records[b.size:] {
-			i := p.part[b.cube.spot(records).curve()]
+			i := p.part[b.cube.spot(records).curve(p.base)]
 			waiting[i] = append(waiting[i], records[:b.size]...)
 			if len(waiting[i]) >= gathered {
 				if err := flush(i); err != nil {
@@ -208,5 +220,6 @@ func (b *builder) distribute(s *spill, p *partition) (*spill, error) {
 		return nil, err
 	}
 	s.remove()
+	p.part = nil
 	return parts, nil
 }

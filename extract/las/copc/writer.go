@@ -18,7 +18,8 @@ type WriterOptions struct {
 	// least 1. The bytes written don't depend on it.
 	Workers int
 	// Memory is how many points may be in memory, at least 1. Where there are
-	// more, all of them go through temporary files, twice their size in LAS.
+	// more, all of them go through temporary files, twice their size in LAS,
+	// three times where a stray point is far away from all others.
 	// The bytes written do depend on it.
 	Memory int
 	// Dir is where temporary files are made, "" for the system's place.
@@ -74,8 +75,7 @@ type Stats struct {
 //
 // Memory holds Options.Memory points and 16 bytes with each, the chunks being
 // compressed, and for each node above the parts of that many points a quarter
-// of a megabyte and its points. A cube of 1/128 of the root's side is never
-// divided in this: it must fit.
+// of a megabyte and its points.
 type Writer struct {
 	file   io.WriterAt
 	header Header
@@ -178,8 +178,8 @@ func (w *Writer) Close(ctx context.Context) (Stats, error) {
 		return Stats{}, fmt.Errorf("copc: %w", err)
 	}
 	defer points.Abort()
-	b := &builder{ctx: ctx, out: points, cube: cube, size: w.header.RecordLength}
-	if err := b.build(w.spill, w.o.Memory); err != nil {
+	b := &builder{ctx: ctx, out: points, cube: cube, size: w.header.RecordLength, memory: w.o.Memory}
+	if err := b.build(w.spill); err != nil {
 		return Stats{}, fmt.Errorf("copc: %w", err)
 	}
 	end, err := points.Close()
