@@ -89,6 +89,7 @@ const (
 	HeldVehicle    Reason = "vehicle"
 	HeldBridge     Reason = "bridge"
 	HeldSparse     Reason = "sparse"
+	HeldMound      Reason = "mound" // smooth, and sloping to the ground
 	HeldNoOutline  Reason = "no-outline"
 )
 

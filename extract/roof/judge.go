@@ -6,10 +6,6 @@ import (
 	"quoin/vector"
 )
 
-// HeldMound is a smooth surface that runs down to the ground all around, as a
-// stockpile does.
-const HeldMound vector.Reason = "mound"
-
 // Sizes of road vehicles and containers in metres: Council Directive 96/53/EC
 // limits width to 2.55 m (2.60 m refrigerated), height to 4 m and a truck with
 // trailer to 18.75 m; ISO 668 containers are 2.438 m wide and up to 2.9 m high.
@@ -57,7 +53,7 @@ func (s *segmenter) verdict(p *profile) vector.Reason {
 	case p.bridge:
 		return vector.HeldBridge
 	case p.mound:
-		return HeldMound
+		return vector.HeldMound
 	case s.foliage(p):
 		return vector.HeldVegetation
 	case p.height < s.options.MinHeight && width < vehicleWidth && width > vehicleNarrow && length < carLength+0.7:
