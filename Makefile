@@ -57,5 +57,17 @@ soak: ## run each fuzz target for ten minutes
 bench: install ## run the benchmarks
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
+# The program must be built first; blocks are kept in build/accuracy.
+ACCURACY = nice $(GO) run ./cmd/accuracy
+
+accuracy: build ## measure on simulated blocks, write docs/accuracy.md (20 minutes)
+	$(ACCURACY) --preset standard --page docs/accuracy.md
+
+accuracy-quick: build ## measure on a few blocks, fail on a clear regression (4 minutes)
+	$(ACCURACY) --preset quick --limits testdata/accuracy/quick.json
+
+accuracy-full: build ## measure on all blocks, spacings and seeds (hours)
+	$(ACCURACY) --preset full --page docs/accuracy.md
+
 clean: ## remove what was built
 	rm -rf bin build

@@ -31,10 +31,21 @@ func run(ctx context.Context, args []string) error {
 	if err != nil {
 		return err
 	}
-	results, err := o.runAll(ctx, o.cases())
+	results, err := o.runAll(ctx, o.blocks)
 	if err != nil {
 		return err
 	}
 	printTotals(os.Stdout, results)
-	return nil
+	if o.page != "" {
+		if err := o.writePage(ctx, results); err != nil {
+			return err
+		}
+	}
+	if o.limits == "" {
+		return nil
+	}
+	if o.renew {
+		return writeLimits(o.limits, figuresOf(results))
+	}
+	return checkLimits(os.Stdout, o.limits, figuresOf(results))
 }

@@ -13,10 +13,13 @@ import (
 // options say what is run and what becomes of it.
 type options struct {
 	program, folder string
-	composites      []string
-	spacings        []float64
-	seeds           []uint
 	jobs            int
+	blocks          []blockCase
+	// page and pictures are where the tables and the pictures of the worst
+	// cases go; limits is the file of figures that must hold. None when empty.
+	page, pictures, limits string
+	// renew says that limits is to be written.
+	renew bool
 }
 
 // A blockCase is one block to be run.
@@ -32,40 +35,37 @@ func (c blockCase) String() string {
 
 func parse(args []string) (*options, error) {
 	var o options
+	var name string
+	var composites []string
+	var spacings []float64
+	var seeds int
 	flags := pflag.NewFlagSet("accuracy", pflag.ContinueOnError)
 	flags.StringVar(&o.program, "program", "bin/quoin", "the built program")
 	flags.StringVar(&o.folder, "folder", "build/accuracy", "folder for blocks and deliveries")
-	flags.StringSliceVar(&o.composites, "composites", nil, "blocks to run; all but the demo when none is given")
-	flags.Float64SliceVar(&o.spacings, "spacings", []float64{0.15, 0.3}, "point spacings in metres")
-	flags.UintSliceVar(&o.seeds, "seeds", []uint{1}, "seeds of the blocks")
 	flags.IntVar(&o.jobs, "jobs", runtime.GOMAXPROCS(0), "blocks run at once, each on one core")
+	flags.StringVar(&name, "preset", string(standard), "which blocks to run: quick, standard or full")
+	flags.StringSliceVar(&composites, "composites", nil, "run these blocks in place of the preset")
+	flags.Float64SliceVar(&spacings, "spacings", []float64{0.15, 0.3}, "with --composites: point spacings in metres")
+	flags.IntVar(&seeds, "seeds", 1, "with --composites: number of seeds, from 1")
+	flags.StringVar(&o.page, "page", "", "page whose generated part is written, as docs/accuracy.md")
+	flags.StringVar(&o.pictures, "pictures", "docs/img/accuracy", "with --page: folder for the pictures of the worst cases")
+	flags.StringVar(&o.limits, "limits", "", "file of figures that must hold; the run fails where one is worse by more than its margin")
+	flags.BoolVar(&o.renew, "renew", false, "write the figures of this run to the file of --limits")
 	if err := flags.Parse(args); err != nil {
 		return nil, err
 	}
-	var known []string
-	for _, c := range scene.Composites() {
-		known = append(known, c.Name)
+	if !slices.Contains([]preset{quick, standard, full}, preset(name)) {
+		return nil, fmt.Errorf("preset %q is not known: give quick, standard or full", name)
 	}
-	for _, name := range o.composites {
-		if !slices.Contains(known, name) {
-			return nil, fmt.Errorf("block %q is not known: give some of %v", name, known)
+	o.blocks = preset(name).cases()
+	if len(composites) > 0 {
+		o.blocks = nil
+	}
+	for _, c := range composites {
+		if !slices.ContainsFunc(scene.Composites(), func(k scene.Composite) bool { return k.Name == c }) {
+			return nil, fmt.Errorf("block %q is not known", c)
 		}
-	}
-	if len(o.composites) == 0 {
-		o.composites = slices.DeleteFunc(known, func(name string) bool { return name == scene.Demo })
+		o.blocks = append(o.blocks, grid(c, spacings, seeds)...)
 	}
 	return &o, nil
-}
-
-// cases lists the blocks to run, by composite, then spacing, then seed.
-func (o *options) cases() []blockCase {
-	var all []blockCase
-	for _, composite := range o.composites {
-		for _, spacing := range o.spacings {
-			for _, seed := range o.seeds {
-				all = append(all, blockCase{composite, spacing, uint64(seed)})
-			}
-		}
-	}
-	return all
 }
