@@ -171,7 +171,19 @@ func (l layout) settleOrder(points []Point, block orb.Bound) ([]Point, error) {
 	case asRead > 0:
 		return nil, errors.New("both orders, northing or easting first, put points in the block: name the columns in a first line, as point,northing,easting,elevation,description")
 	}
-	p := points[0]
-	return nil, fmt.Errorf("no point lies in the block, whichever of northing and easting comes first (line %d has %v, %v; the block is east %.1f to %.1f, north %.1f to %.1f): check the CRS and unit of the points, or name the columns in a first line",
-		p.Line, p.North, p.East, block.Left(), block.Right(), block.Bottom(), block.Top())
+	return nil, &OutsideError{points, block}
+}
+
+// An OutsideError says that no point of a file without a header lies in the
+// block, whichever of northing and easting comes first. Points are as they were
+// read with the northing first.
+type OutsideError struct {
+	Points []Point
+	Block  orb.Bound
+}
+
+func (e *OutsideError) Error() string {
+	p, b := e.Points[0], e.Block
+	return fmt.Sprintf("no point lies in the block, whichever of northing and easting comes first (line %d has %v, %v; the block is east %.1f to %.1f, north %.1f to %.1f): check the CRS and unit of the points, or name the columns in a first line",
+		p.Line, p.North, p.East, b.Left(), b.Right(), b.Bottom(), b.Top())
 }

@@ -28,6 +28,36 @@ type Operation struct {
 	// Ballpark is set when the datums are taken for the same because nothing
 	// is known of how they lie.
 	Ballpark bool
+	// Null is set when the datums differ and coordinates are taken over
+	// unchanged all the same: good to the accuracy on record, a metre or two,
+	// and never to a centimetre.
+	Null bool
+	// From and To name the datums with their realisation, and the frame
+	// reference epoch of one that moves with its plate's motion.
+	From, To string
+}
+
+// String says the operation in one sentence: what is done, between which
+// realisations, and how good that is.
+func (o Operation) String() string {
+	text := fmt.Sprintf("%s, from %s to %s, ", o.Name, o.From, o.To)
+	switch {
+	case o.Ballpark:
+		text += "with nothing known of how they lie to each other (ballpark: off by up to hundreds of metres)"
+	case math.IsNaN(o.Accuracy):
+		text += "accuracy not on record"
+	case o.Accuracy == 0:
+		text += "exact by definition"
+	default:
+		text += fmt.Sprintf("accuracy %g m", o.Accuracy)
+	}
+	if o.Null {
+		text += "; the realisations are taken for the same (null transformation)"
+	}
+	if o.Better != "" {
+		text += "; " + o.Better
+	}
+	return text
 }
 
 // Options govern a Transformer.
@@ -96,6 +126,8 @@ func (t *Transformer) choose(at orb.Point) error {
 	if info.Accuracy < 0 {
 		t.operation.Accuracy = math.NaN()
 	}
+	t.operation.From, t.operation.To = datums(t.from, t.to)
+	t.operation.Null = t.operation.From != t.operation.To && !moves(info.Definition)
 	if place, ok := t.degrees(at); ok {
 		t.operation.Better = better(t.from, t.to, place, t.operation)
 	}
