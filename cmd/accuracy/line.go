@@ -8,7 +8,7 @@ import (
 )
 
 func printHead(w io.Writer) {
-	fmt.Fprintln(w, "block             true found deliv false merged |  IoU   exact | corners match extra adj% | RMSE cm    /s  noshift cm    /s | bias mm  NEES/2 cover95 | base /s   IoU | points M    s  stages")
+	fmt.Fprintln(w, "block             true found deliv false merge split |  IoU   exact | corners match extra adj% | RMSE cm    /s  noshift cm    /s | bias mm  NEES/2 cover95 | base /s   IoU | points M    s  stages")
 }
 
 // printLine prints the figures of one block. RMSE are radial, over all matched
@@ -17,9 +17,9 @@ func printLine(w io.Writer, r *result) {
 	s := accuracy.Summarise([]accuracy.Block{r.Block})
 	plain := accuracy.Summarise([]accuracy.Block{r.Baseline})
 	all := s.Classes[len(s.Classes)-1]
-	fmt.Fprintf(w, "%-17s %4d %5d %5d %5d %6d | %.3f %5.0f%% | %7d %5d %5d %4.0f | %7.1f %.3f %11.1f %.3f | %7.0f %7.2f %7.2f | %7.3f %.3f | %6.2f %5.1f ",
+	fmt.Fprintf(w, "%-17s %4d %5d %5d %5d %5d %5d | %.3f %5.0f%% | %7d %5d %5d %4.0f | %7.1f %.3f %11.1f %.3f | %7.0f %7.2f %7.2f | %7.3f %.3f | %6.2f %5.1f ",
 		r.Case, all.Completeness.N, all.Completeness.Count, all.Correctness.N, all.Correctness.N-all.Correctness.Count,
-		all.Completeness.Count-s.Shape.N, s.Shape.IoU, 100*s.Exact.Value(),
+		s.Merged.Count, s.Divided.Count, s.Shape.IoU, 100*s.Exact.Value(),
 		s.CornerCompleteness.N, s.CornerCompleteness.Count, s.CornerCorrectness.N-s.CornerCorrectness.Count,
 		100*s.AdjustedShare.Value(), 100*s.Corners.RMSE, s.Corners.InSpacings, 100*s.Corners.Shifted, s.Corners.ShiftedInSpacings,
 		1000*s.Offsets.Bias, s.Corners.NEES, s.Corners.Cover.Value(),

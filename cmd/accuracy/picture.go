@@ -49,7 +49,7 @@ func (o *options) draw(ctx context.Context, w worst, path string) error {
 		at := c.pixel(p.at)
 		if z, taken := height[at]; !taken || p.z > z {
 			height[at] = p.z
-			c.image.Set(at.X, at.Y, inkOf(p.class))
+			c.dot(at, w.result.Case.Spacing, inkOf(p.class))
 		}
 	}
 	for _, b := range w.result.Truth {
@@ -119,6 +119,12 @@ func (c *canvas) place(p orb.Point) (x, y float64) {
 func (c *canvas) pixel(p orb.Point) image.Point {
 	x, y := c.place(p)
 	return image.Pt(int(x), int(y))
+}
+
+// dot draws a point, as large as lets the ground between points show.
+func (c *canvas) dot(at image.Point, spacing float64, ink color.RGBA) {
+	size := min(max(int(0.35*c.scale*spacing), 1), 4)
+	draw.Draw(c.image, image.Rect(at.X, at.Y, at.X+size, at.Y+size), image.NewUniform(ink), image.Point{}, draw.Src)
 }
 
 // outline draws all rings with a line of the given width in pixels.

@@ -69,14 +69,14 @@ func pair(format string, p, q, rawP, rawQ float64) string {
 func detectionTable(title, by string, all []group) *table {
 	t := &table{title: title, head: []string{
 		by, "blocks", "completeness % ≥ 50 m²", "10–50 m²", "6–10 m²", "correctness % ≥ 50 m²", "10–50 m²", "6–10 m²",
-		"quality %", "area completeness %", "area correctness %", "area quality %", "baseline area quality %",
+		"quality %", "footprints that are several buildings %", "buildings in several footprints %", "area completeness %", "area correctness %", "area quality %", "baseline area quality %",
 	}}
 	for _, g := range all {
 		s, plain := g.summaries()
 		c := s.Classes
 		t.add(g.name, fmt.Sprint(s.Blocks), c[2].Completeness.String(), c[1].Completeness.String(), c[0].Completeness.String(),
 			c[2].Correctness.String(), c[1].Correctness.String(), c[0].Correctness.String(), percent(c[3].Quality()),
-			percent(s.AreaCompleteness), percent(s.AreaCorrectness), percent(s.AreaQuality), percent(plain.AreaQuality))
+			s.Merged.String(), s.Divided.String(), percent(s.AreaCompleteness), percent(s.AreaCorrectness), percent(s.AreaQuality), percent(plain.AreaQuality))
 	}
 	return t
 }

@@ -27,6 +27,10 @@ type Block struct {
 	ReferenceArea, DeliveredArea, CommonArea float64
 	// Pairs are the buildings found and told apart, in the reference's order.
 	Pairs []Pair
+	// Merged are the footprints that hold half or more of several buildings
+	// each, of those that hold half of one; Divided the buildings of which
+	// several footprints have half their own area or more, of those found.
+	Merged, Divided Share
 	// Corners is the number of the reference's sharp corners, of buildings
 	// without a pair too.
 	Corners int

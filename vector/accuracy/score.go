@@ -83,7 +83,35 @@ func (m *matching) cover() error {
 		}
 	}
 	m.judgeObjects()
+	m.judgeNumbers()
 	return nil
+}
+
+// judgeNumbers counts the footprints that are several buildings and the
+// buildings that are several footprints.
+func (m *matching) judgeNumbers() {
+	holds, parts := make([]int, len(m.delivered)), make([]int, len(m.reference))
+	ofIgnored := make([]bool, len(m.delivered))
+	for _, c := range m.common {
+		b, f := m.reference[c.building], m.delivered[c.footprint]
+		if 2*c.area >= topology.Area(b.Polygon) {
+			holds[c.footprint]++
+			ofIgnored[c.footprint] = ofIgnored[c.footprint] || b.Ignored
+		}
+		if 2*c.area >= topology.Area(f.Polygon) && !b.Ignored {
+			parts[c.building]++
+		}
+	}
+	for j, n := range holds {
+		if n > 0 && !ofIgnored[j] {
+			m.block.Merged.add(n > 1)
+		}
+	}
+	for _, n := range parts {
+		if n > 0 {
+			m.block.Divided.add(n > 1)
+		}
+	}
 }
 
 func (m *matching) judgeObjects() {

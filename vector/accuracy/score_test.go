@@ -220,6 +220,22 @@ func TestPartyWalls(t *testing.T) {
 	}
 }
 
+// A hall in two footprints is divided; two houses in one are merged.
+func TestMergedAndDivided(t *testing.T) {
+	b, _ := scored(t, []Building{
+		building("hall", rectangle(0, 0, 30, 20)), building("a", rectangle(50, 0, 60, 6)), building("b", rectangle(60, 0, 69, 6)),
+	}, []vector.Footprint{
+		footprint("H", rectangle(0, 0, 20, 20), 0.1), footprint("I", rectangle(20, 0, 30, 20), 0.1), footprint("AB", rectangle(50, 0, 69, 6), 0.1),
+	})
+	if want := (Share{1, 2}); b.Merged != want {
+		t.Errorf("merged %d of %d, want 1 of 2", b.Merged.Count, b.Merged.N)
+	}
+	// Of their common footprint a has more than half, b less.
+	if want := (Share{1, 2}); b.Divided != want {
+		t.Errorf("divided %d of %d, want 1 of 2", b.Divided.Count, b.Divided.N)
+	}
+}
+
 // Outlines that are no polygon are counted and score nothing.
 func TestInvalidAndOverlapping(t *testing.T) {
 	bow := orb.Polygon{{{0, 0}, {10, 6}, {10, 0}, {0, 6}, {0, 0}}}

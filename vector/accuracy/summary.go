@@ -15,8 +15,10 @@ type Summary struct {
 	// Area are the shares of area: common over reference, over delivered, and
 	// over both together.
 	AreaCompleteness, AreaCorrectness, AreaQuality float64
-	Shape                                          Shape
-	Corners                                        CornerFigures
+	// Merged and Divided are as in Block.
+	Merged, Divided Share
+	Shape           Shape
+	Corners         CornerFigures
 	// Extended are the corners' figures for those stated as extended,
 	// Adjusted for the others.
 	Adjusted, Extended CornerFigures
@@ -102,6 +104,7 @@ func Summarise(blocks []Block) Summary {
 	var reference, delivered, common float64
 	for _, b := range blocks {
 		reference, delivered, common = reference+b.ReferenceArea, delivered+b.DeliveredArea, common+b.CommonArea
+		s.Merged, s.Divided = s.Merged.plus(b.Merged), s.Divided.plus(b.Divided)
 		s.Invalid, s.Overlaps = s.Invalid+b.Invalid, s.Overlaps+b.Overlaps
 	}
 	s.AreaCompleteness, s.AreaCorrectness = common/reference, common/delivered
