@@ -2,12 +2,16 @@ package outline
 
 import "math"
 
+// flattest is the sine of the least angle, half a degree, at which two edges may meet: at flatter ones their meeting point is not a corner.
+const flattest = 0.009
+
 // sound tells whether the rings of a model are what a polygon needs: each simple and of three edges or more, the first an exterior,
-// the others holes inside it, and no two rings or edges touching other than at the ends of neighbours.
+// the others holes inside it, no corner all but straight or all but a spike, and no two rings or edges touching other than at the ends of neighbours.
 func (m *model) sound() bool {
 	spans := m.spans(0, nil)
 	for i := range spans {
-		if l := spans[i].length(); !(l > 0) || math.IsInf(l, 0) {
+		s, next := &spans[i], &spans[spans[i].next]
+		if l := s.length(); !(l > 0) || math.IsInf(l, 0) || math.Abs(s.nx*next.ny-s.ny*next.nx) < flattest {
 			return false
 		}
 	}
