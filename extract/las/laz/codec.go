@@ -85,7 +85,7 @@ func (d *Decoder) decode(ctx context.Context, dst []byte, n int, points uint64) 
 		return dst, err
 	}
 	for points > 0 {
-		part := min(points, partPoints)
+		part := d.plan.part(points)
 		at := len(dst)
 		dst = slices.Grow(dst, int(part)*d.plan.size)[:at+int(part)*d.plan.size]
 		done, err := d.next(dst[at:])
@@ -100,9 +100,14 @@ func (d *Decoder) decode(ctx context.Context, dst []byte, n int, points uint64) 
 	return dst, nil
 }
 
-// partPoints is how many points are decoded at a time: memory is taken as they
-// come, for a chunk may claim any number of them.
-const partPoints = 1 << 16
+// partBytes is how many bytes of records are decoded at a time: memory is taken
+// as they come, for a chunk may claim any number of points.
+const partBytes = 2 << 20
+
+// part returns how many of the points left are decoded at a time.
+func (p plan) part(points uint64) uint64 {
+	return min(points, max(uint64(partBytes/p.size), 1))
+}
 
 // start begins with the chunk in the first n bytes of the buffer.
 func (d *Decoder) start(n int, points uint64, more pointwise.Source) error {

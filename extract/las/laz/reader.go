@@ -269,7 +269,7 @@ func (r *Reader) release(d *Decoder) {
 // any time.
 //
 // It keeps at most one chunk more than there are workers in memory. Chunks of
-// more than a million points, and those of files without a chunk table, are
+// more than 48 MiB of records, and those of files without a chunk table, are
 // decoded one after the other.
 func (r *Reader) All(ctx context.Context) iter.Seq2[Chunk, error] {
 	return func(yield func(Chunk, error) bool) {
@@ -285,14 +285,15 @@ func (r *Reader) All(ctx context.Context) iter.Seq2[Chunk, error] {
 	}
 }
 
-// wholePoints is the most points of chunks that are decoded as a whole.
-const wholePoints = 1 << 20
+// wholeBytes is the most bytes of records of chunks that are decoded as a whole.
+const wholeBytes = 48 << 20
 
 // serial reports whether chunks are to be decoded piece by piece.
 func (r *Reader) serial() bool {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	return !r.whole || slices.ContainsFunc(r.list, func(x Extent) bool { return x.Points > wholePoints })
+	most := uint64(wholeBytes / r.plan.size)
+	return !r.whole || slices.ContainsFunc(r.list, func(x Extent) bool { return x.Points > most })
 }
 
 // oneByOne decodes chunk after chunk.

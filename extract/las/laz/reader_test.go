@@ -152,7 +152,7 @@ func TestNoAllocationAPoint(t *testing.T) {
 
 // TestLargeChunk reads a file that is a single chunk piece by piece.
 func TestLargeChunk(t *testing.T) {
-	const n = 1<<20 + 1000
+	const n = 5<<19 + 1000
 	for _, format := range []int{0, 6} {
 		size := recordSizes[format]
 		records := bytes.Repeat(scan(format, n/64+1), 64)[:n*size]

@@ -167,7 +167,7 @@ func (p *pass) pieces(ctx context.Context, index int, x Extent, use func(uint64,
 		if err := ctx.Err(); err != nil {
 			return 0, err
 		}
-		n := int(min(x.Points-done, partPoints)) * r.plan.size
+		n := int(r.plan.part(x.Points-done)) * r.plan.size
 		p.part = slices.Grow(p.part[:0], n)[:n]
 		got, err := d.next(p.part)
 		if got > 0 && !use(x.First+done, p.part[:got*r.plan.size]) {
