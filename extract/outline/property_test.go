@@ -137,7 +137,7 @@ func fixed(p plan, obs []Observation, m Measures) [][2]float64 {
 func TestAlwaysSound(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 9))
-		n := rapid.IntRange(6, 800).Draw(t, "n")
+		n := rapid.IntRange(6, 300).Draw(t, "n")
 		grain := rapid.SampledFrom([]float64{0, 0.5, 3, 8}).Draw(t, "grain")
 		blobs := make([][3]float64, 1+rng.IntN(6))
 		for i := range blobs {
