@@ -28,6 +28,8 @@ type result struct {
 	// Failure is what the program said when it gave no delivery.
 	Failure string
 	Stages  []stage
+	// Seconds is the processor time of the run, which other work on the
+	// machine changes little.
 	Seconds float64
 	// Truth and Footprints are the two layers, Things what is no building.
 	Truth      []accuracy.Building
@@ -153,9 +155,11 @@ func (o *options) extract(ctx context.Context, r *result, dir, out string) error
 	limited, cancel := context.WithTimeout(ctx, timeLimit)
 	defer cancel()
 	args := append([]string{"extract", "--quiet", "--workers", "1", "--projected-geojson", "--out", out}, clouds...)
-	start := time.Now()
-	said, err := exec.CommandContext(limited, o.program, args...).CombinedOutput()
-	r.Seconds = time.Since(start).Seconds()
+	command := exec.CommandContext(limited, o.program, args...)
+	said, err := command.CombinedOutput()
+	if p := command.ProcessState; p != nil {
+		r.Seconds = (p.UserTime() + p.SystemTime()).Seconds()
+	}
 	var exit *exec.ExitError
 	switch {
 	case ctx.Err() != nil:

@@ -181,7 +181,7 @@ func reliabilityTable(results []result) *table {
 }
 
 func costTable(results []result) *table {
-	t := &table{title: "Cost on one core (a shared machine; the baseline is not timed)", head: []string{"spacing", "points, millions", "seconds", "million points a second", "seconds by stage"}}
+	t := &table{title: "Cost, one worker a block (the baseline is not timed)", head: []string{"spacing", "points, millions", "processor seconds", "million points a second", "share of stages %"}}
 	for _, g := range bySpacing(results) {
 		var points, seconds float64
 		var stages []stage
@@ -196,8 +196,12 @@ func costTable(results []result) *table {
 			}
 		}
 		var parts []string
+		whole := 0.0
 		for _, s := range stages {
-			parts = append(parts, fmt.Sprintf("%s %.0f", s.Name, s.Seconds))
+			whole += s.Seconds
+		}
+		for _, s := range stages {
+			parts = append(parts, fmt.Sprintf("%s %.0f", s.Name, 100*s.Seconds/whole))
 		}
 		t.add(g.name, number("%.1f", points), number("%.0f", seconds), number("%.2f", points/seconds), strings.Join(parts, ", "))
 	}
