@@ -77,6 +77,43 @@ func BenchmarkDecode(b *testing.B) {
 	}
 }
 
+// BenchmarkColumns reads LAZ files by column, all of them and few.
+func BenchmarkColumns(b *testing.B) {
+	path := sample(b, 7, ".laz")
+	f, err := las.Open(path)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, c := range []struct {
+		name    string
+		columns las.Columns
+	}{
+		{"all", las.AllColumns},
+		{"time+class+flags+source", las.Time | las.Class | las.Flags | las.Source},
+		{"none", 0},
+	} {
+		b.Run("columns="+c.name, func(b *testing.B) {
+			var m meter
+			for b.Loop() {
+				m.start()
+				got := 0
+				for batch, err := range f.Only(c.columns).Batches(context.Background()) {
+					if err != nil {
+						b.Fatal(err)
+					}
+					got += batch.Len()
+				}
+				if got != benchPoints {
+					b.Fatalf("read %d points", got)
+				}
+				m.stop()
+			}
+			perSecond(b)
+			m.report(b)
+		})
+	}
+}
+
 // BenchmarkRaw reads the same points as plain LAS.
 func BenchmarkRaw(b *testing.B) {
 	for _, format := range formats {
