@@ -57,7 +57,10 @@ func draw(ctx context.Context, s *surroundings, buildings []*drawing, o Options)
 		pooled.Add(e)
 	}
 	if sigma, beam, ok := outline.EstimateNoise(pooled); ok {
-		m.Sigma, m.Beam = sigma, beam
+		m.Sigma = sigma
+		if !m.SplitsMerged { // else the edges can't tell the beam
+			m.Beam = beam
+		}
 	}
 	err = each(ctx, o, len(buildings), func(i int) error {
 		buildings[i].fit(s, m, o)
