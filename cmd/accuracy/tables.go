@@ -33,6 +33,7 @@ func writeTables(b *bytes.Buffer, results []result) {
 	detectionTable("Detection, by composite", "block", byComposite(results)).write(b)
 	outlineTable("Outlines, by spacing", "spacing", bySpacing(results)).write(b)
 	outlineTable("Outlines, by composite", "block", byComposite(results)).write(b)
+	aimTable(results).write(b)
 	matrix("Corner RMSE in spacings, shift taken off: the program's (the baseline's)", results, func(p, q accuracy.Summary) string {
 		return pair("%.2f", p.Corners.ShiftedInSpacings, q.Corners.ShiftedInSpacings, p.Corners.InSpacings, q.Corners.InSpacings)
 	}).write(b)
@@ -96,6 +97,39 @@ func outlineTable(title, by string, all []group) *table {
 			number("%.1f", 100*c.RMSE), number("%.1f", 100*c.Shifted), number("%.3f", c.ShiftedInSpacings), c.Gross.String(),
 			number("%.1f", 1000*o.Bias), number("%.3f", o.BiasInSpacings), number("%.1f", 100*o.RMS), number("%.2f", o.Turn),
 			number("%.3f", plain.Shape.IoU), number("%.3f", plain.Corners.ShiftedInSpacings), number("%.3f", plain.Offsets.BiasInSpacings))
+	}
+	return t
+}
+
+// aim returns the corner RMSE aimed at, in spacings, by points a square metre:
+// 0.18 at 2, 0.14 at 4, 0.12 from 8 to below 50, and 0.10 and a centimetre from
+// there on.
+func aim(spacing float64) float64 {
+	switch density := 1 / (spacing * spacing); {
+	case density < 3:
+		return 0.18
+	case density < 6:
+		return 0.14
+	case density < 50:
+		return 0.12
+	}
+	return 0.10 + 0.01/spacing
+}
+
+func aimTable(results []result) *table {
+	t := &table{title: "Corner errors against the aims, in spacings, shift taken off", head: []string{
+		"spacing", "aim, sides seen", "RMSE, sides seen", "median × 1.2", "n", "aim, a side hidden", "RMSE, a side hidden", "median × 1.2", "n", "baseline: sides seen", "a side hidden",
+	}}
+	for _, g := range bySpacing(results) {
+		s, plain := g.summaries()
+		a := math.NaN()
+		if spacing := g.results[0].Case.Spacing; !slices.ContainsFunc(g.results, func(r result) bool { return r.Case.Spacing != spacing }) {
+			a = aim(spacing)
+		}
+		const normal = 1.2
+		t.add(g.name, number("%.2f", a), number("%.3f", s.Seen.ShiftedInSpacings), number("%.3f", normal*s.Seen.MedianInSpacings), fmt.Sprint(s.Seen.N),
+			number("%.2f", 2*a), number("%.3f", s.Hidden.ShiftedInSpacings), number("%.3f", normal*s.Hidden.MedianInSpacings), fmt.Sprint(s.Hidden.N),
+			number("%.3f", plain.Seen.ShiftedInSpacings), number("%.3f", plain.Hidden.ShiftedInSpacings))
 	}
 	return t
 }

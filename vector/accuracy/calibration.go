@@ -56,7 +56,8 @@ func (p *cornerPool) figures() CornerFigures {
 	return CornerFigures{
 		N: len(p.radial), RMSE: rootMeanSquare(p.radial), Shifted: rootMeanSquare(p.shifted),
 		InSpacings: rootMeanSquare(p.inSpacings), ShiftedInSpacings: rootMeanSquare(p.shiftedInSpacings),
-		East: mean(p.east), North: mean(p.north), Gross: p.gross,
+		MedianInSpacings: median(p.shiftedInSpacings),
+		East:             mean(p.east), North: mean(p.north), Gross: p.gross,
 		NEES: mean(p.squares) / 2, Median: median(p.squares) / chi50, Cover: p.cover, CoverRaw: p.coverRaw,
 	}
 }

@@ -254,3 +254,29 @@ func TestInvalidReference(t *testing.T) {
 		t.Error("a bow tie is no building")
 	}
 }
+
+// Corners at a side that is not seen count apart, and the median does not
+// follow one that is far off.
+func TestSeenAndHidden(t *testing.T) {
+	var reference []Building
+	var delivered []vector.Footprint
+	for i := range 4 {
+		x := float64(20 * i)
+		b := building(string(rune('a'+i)), rectangle(x, 0, x+10, 6))
+		// The first side is hidden by half: two corners.
+		b.Visible = [][]float64{{0.5, 1, 1, 1}}
+		reference = append(reference, b)
+		p := rectangle(x, 0, x+10, 6)
+		if i == 0 {
+			p[0][2] = orb.Point{x + 10, 6.4}
+		}
+		delivered = append(delivered, footprint(string(rune('A'+i)), p, 0.1))
+	}
+	_, s := scored(t, reference, delivered)
+	if s.Seen.N != 8 || s.Hidden.N != 8 {
+		t.Errorf("%d seen, %d hidden, want 8 and 8", s.Seen.N, s.Hidden.N)
+	}
+	near(t, "RMSE of those seen", s.Seen.RMSE, 0.4/math.Sqrt(8), 1e-9)
+	near(t, "RMSE of those hidden", s.Hidden.RMSE, 0, 1e-9)
+	near(t, "median", s.Seen.MedianInSpacings, 0, 1e-9)
+}
