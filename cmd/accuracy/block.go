@@ -54,6 +54,7 @@ func (o *options) runAll(ctx context.Context, cases []blockCase) ([]result, erro
 	}
 	results, done := make([]result, len(cases)), make([]chan struct{}, len(cases))
 	g, ctx := errgroup.WithContext(ctx)
+	g.SetLimit(o.jobs + 1) // and the one that prints
 	for i := range cases {
 		done[i] = make(chan struct{})
 	}
@@ -69,16 +70,8 @@ func (o *options) runAll(ctx context.Context, cases []blockCase) ([]result, erro
 		}
 		return nil
 	})
-	free := make(chan struct{}, o.jobs)
 	for i, c := range cases {
-		g.Go(func() error {
-			select {
-			case free <- struct{}{}:
-			case <-ctx.Done():
-				return ctx.Err()
-			}
-			defer func() { <-free }()
-			var err error
+		g.Go(func() (err error) {
 			if results[i], err = o.runOne(ctx, c, version); err != nil {
 				return fmt.Errorf("block %s: %w", c, err)
 			}
