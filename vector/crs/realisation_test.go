@@ -61,3 +61,16 @@ func TestSameHeights(t *testing.T) {
 		}
 	}
 }
+
+// TestUndulation: 28.7068 m at Timbuktu is the example of the GeographicLib
+// manual of GeoidEval for EGM96 (from memory; its grid is finer than that of
+// PROJ, hence a decimetre).
+func TestUndulation(t *testing.T) {
+	got, ok := Undulation(WGS84(), orb.Point{-(3 + 34.0/3600), 16 + 46.0/60 + 33.0/3600})
+	if !ok {
+		t.Skip("the grid of the geoid is not installed")
+	}
+	if got < 28.6 || got > 28.8 {
+		t.Errorf("%v, want 28.7068", got)
+	}
+}
