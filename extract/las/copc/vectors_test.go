@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"sync"
 	"testing"
 
 	"quoin/extract/las/copc"
@@ -33,10 +34,13 @@ func points(t testing.TB, name string) []byte {
 // A recorder takes note of what is read of a file.
 type recorder struct {
 	*bytes.Reader
+	mu   sync.Mutex
 	read [][2]int64
 }
 
 func (r *recorder) ReadAt(b []byte, off int64) (int, error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
 	r.read = append(r.read, [2]int64{off, off + int64(len(b))})
 	return r.Reader.ReadAt(b, off)
 }
