@@ -35,6 +35,36 @@ func printLine(w io.Writer, r *result) {
 	fmt.Fprintln(w)
 }
 
+// printDetails lists what was missed, what is false, and the pairs that are not
+// right or not exact, with the place to look at.
+func printDetails(w io.Writer, results []result) {
+	fmt.Fprintln(w, "\nblock             building  kind                     m²  what")
+	for i := range results {
+		r := &results[i]
+		say := func(id, kind string, area float64, what string) {
+			fmt.Fprintf(w, "%-17s %-9s %-20s %6.0f  %s\n", r.Case, id, kind, area, what)
+		}
+		for _, o := range r.Block.Missed() {
+			c := r.Truth[o.Index].Polygon.Bound().Center()
+			say(o.ID, o.Kind, o.Area, fmt.Sprintf("not found, at %.0f %.0f", c[0], c[1]))
+		}
+		for _, o := range r.Block.False() {
+			p := r.Footprints[o.Index].Polygon
+			c := p.Bound().Center()
+			say(o.ID, r.thingAt(p), o.Area, fmt.Sprintf("false, quality %.2f, at %.0f %.0f", o.Quality, c[0], c[1]))
+		}
+		for _, p := range r.Block.Pairs {
+			if p.Right && p.Exact {
+				continue
+			}
+			f := r.Footprints[p.Delivered]
+			c := f.Polygon.Bound().Center()
+			say(p.ID, p.Kind, p.Area, fmt.Sprintf("IoU %.3f, to %.2f m off, %d corners missed, %d too many, right %v, quality %.2f %s, at %.0f %.0f",
+				p.IoU, p.Hausdorff, len(p.Missing), len(p.Extra), p.Right, p.Quality, f.ReviewText(), c[0], c[1]))
+		}
+	}
+}
+
 // printTotals prints the pooled figures of all blocks.
 func printTotals(w io.Writer, results []result) {
 	var blocks []accuracy.Block

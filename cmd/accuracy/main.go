@@ -36,6 +36,9 @@ func run(ctx context.Context, args []string) error {
 		return err
 	}
 	printTotals(os.Stdout, results)
+	if o.details {
+		printDetails(os.Stdout, results)
+	}
 	if o.page != "" {
 		if err := o.writePage(ctx, results); err != nil {
 			return err

@@ -18,6 +18,8 @@ type options struct {
 	// page and pictures are where the tables and the pictures of the worst
 	// cases go; limits is the file of figures that must hold. None when empty.
 	page, pictures, limits string
+	// details says that buildings that went wrong are listed.
+	details bool
 	// renew says that limits is to be written.
 	renew bool
 }
@@ -47,6 +49,7 @@ func parse(args []string) (*options, error) {
 	flags.StringSliceVar(&composites, "composites", nil, "run these blocks in place of the preset")
 	flags.Float64SliceVar(&spacings, "spacings", []float64{0.15, 0.3}, "with --composites: point spacings in metres")
 	flags.IntVar(&seeds, "seeds", 1, "with --composites: number of seeds, from 1")
+	flags.BoolVar(&o.details, "details", false, "list the buildings that went wrong, one a line")
 	flags.StringVar(&o.page, "page", "", "page whose generated part is written, as docs/accuracy.md")
 	flags.StringVar(&o.pictures, "pictures", "docs/img/accuracy", "with --page: folder for the pictures of the worst cases")
 	flags.StringVar(&o.limits, "limits", "", "file of figures that must hold; the run fails where one is worse by more than its margin")
