@@ -88,8 +88,8 @@ func (m *Symbols) rebuild() {
 	m.dist[len(m.count)] = 0xffff
 	if m.table != nil {
 		m.index()
+		m.findTop()
 	}
-	m.findTop()
 	n := uint32(len(m.count))
 	m.cycle = min(5*m.cycle>>2, (n+6)<<3)
 	m.until = m.cycle
