@@ -174,7 +174,7 @@ func statistics(checks []vector.CornerCheck) Statistics {
 			u = append(u, c.DeltaU)
 		}
 	}
-	s := Statistics{East: axis(e), North: axis(n), Up: axis(u)}
+	s := Statistics{East: AxisOf(e), North: AxisOf(n), Up: AxisOf(u)}
 	rmseE, rmseN := float64(s.East.RMSE), float64(s.North.RMSE)
 	h := Accuracy95(rmseE, rmseN)
 	s.RMSEH, s.Ratio = Value(math.Hypot(rmseE, rmseN)), Value(ratio(rmseE, rmseN))
@@ -184,8 +184,8 @@ func statistics(checks []vector.CornerCheck) Statistics {
 	return s
 }
 
-// axis returns the statistics of one component; all NaN for none.
-func axis(d []float64) Axis {
+// AxisOf returns the statistics of one component; all NaN for none.
+func AxisOf(d []float64) Axis {
 	nan := Value(math.NaN())
 	a := Axis{N: len(d), Mean: nan, SD: nan, RMSE: nan, Largest: nan}
 	if len(d) == 0 {
