@@ -27,6 +27,9 @@ func write(t testing.TB, path string, h las.Header, records []byte) {
 	}
 }
 
+// A cloud is what is to be made up.
+type cloud struct{ points, extra, channels int }
+
 // TestOthersDecodeWhatWeEncode writes files of each format that laz-perf
 // knows, with and without extra bytes, of one scanner channel and several, of
 // numbers of points about a chunk's, and has laz-perf 0.0.7 decode them.
@@ -35,9 +38,11 @@ func TestOthersDecodeWhatWeEncode(t *testing.T) {
 	dir := t.TempDir()
 	var paths, want []string
 	for _, format := range formats {
-		for _, c := range []struct{ points, extra, channels int }{
-			{1, 0, 1}, {2, 3, 1}, {49_999, 0, 1}, {50_000, 0, 1}, {60_001, 5, 4},
-		} {
+		cases := []cloud{{1, 0, 1}, {2, 3, 1}, {50_001, 5, 4}}
+		if format == 1 || format == 7 {
+			cases = append(cases, cloud{49_999, 0, 1}, cloud{50_000, 0, 1})
+		}
+		for _, c := range cases {
 			s := newScan(format, c.extra, c.channels)
 			records := s.records(c.points)
 			path := filepath.Join(dir, fmt.Sprintf("%d-%d.laz", format, c.points))
