@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"math"
 	"runtime"
 	"slices"
 	"sync"
@@ -167,7 +168,7 @@ func (r *Reader) Chunks() int {
 	if r.whole {
 		return len(r.list)
 	}
-	return int(min(ceil(r.count, uint64(r.rec.ChunkSize)), 1<<62))
+	return int(min(ceil(r.count, uint64(r.rec.ChunkSize)), math.MaxInt))
 }
 
 // Chunk returns the place of chunk i.

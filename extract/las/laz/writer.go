@@ -174,7 +174,7 @@ func (w *Writer) Close() (end int64, err error) {
 	if w.err != nil {
 		return 0, w.err
 	}
-	if len(w.list) > math.MaxUint32 {
+	if uint64(len(w.list)) > math.MaxUint32 {
 		w.err = fmt.Errorf("laz: write: %d chunks are too many", len(w.list))
 		return 0, w.err
 	}
