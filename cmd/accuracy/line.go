@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
 
 	"quoin/vector/accuracy"
 )
@@ -59,8 +60,12 @@ func printDetails(w io.Writer, results []result) {
 			}
 			f := r.Footprints[p.Delivered]
 			c := f.Polygon.Bound().Center()
-			say(p.ID, p.Kind, p.Area, fmt.Sprintf("IoU %.3f, to %.2f m off, %d corners missed, %d too many, right %v, quality %.2f %s, at %.0f %.0f",
-				p.IoU, p.Hausdorff, len(p.Missing), len(p.Extra), p.Right, p.Quality, f.ReviewText(), c[0], c[1]))
+			far := 0.0
+			for _, corner := range p.Corners {
+				far = max(far, math.Hypot(corner.Delta[0], corner.Delta[1]))
+			}
+			say(p.ID, p.Kind, p.Area, fmt.Sprintf("IoU %.3f, to %.2f m off, corners to %.2f, %d corners missed, %d too many, right %v, quality %.2f %s, at %.0f %.0f",
+				p.IoU, p.Hausdorff, far, len(p.Missing), len(p.Extra), p.Right, p.Quality, f.ReviewText(), c[0], c[1]))
 		}
 	}
 }

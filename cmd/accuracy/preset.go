@@ -22,9 +22,7 @@ func (p preset) cases() []blockCase {
 		case quick:
 			all = append(all, grid(c.Name, []float64{0.3}, 1)...)
 		case standard:
-			if fine[c.Name] {
-				all = append(all, grid(c.Name, []float64{0.07}, 1)...)
-			}
+			all = append(all, grid(c.Name, []float64{0.07}, 1)...)
 			all = append(all, grid(c.Name, []float64{0.15, 0.3, 0.5, 0.7}, 2)...)
 		case full:
 			all = append(all, grid(c.Name, []float64{0.05, 0.07, 0.1, 0.15, 0.2, 0.3, 0.5, 0.7}, 5)...)
@@ -32,10 +30,6 @@ func (p preset) cases() []blockCase {
 	}
 	return all
 }
-
-// fine are the composites that the standard run flies at its finest spacing,
-// where a block takes minutes.
-var fine = map[string]bool{"suburb": true, "rows": true, "wings": true, "fair": true}
 
 func grid(composite string, spacings []float64, seeds int) []blockCase {
 	var all []blockCase
