@@ -8,12 +8,23 @@ type Delivery struct {
 	Footprints []Footprint // sorted by ID
 	HeldBack   []HeldBack
 	Checks     []CornerCheck
+	// CombinedFactor takes ground lengths to grid lengths; 0 where it is not
+	// given. Only the columns of ground lengths follow it.
+	CombinedFactor float64
+	// Metadata are records about the whole delivery, beside the lineage.
+	Metadata []Metadata
 	// Lineage says in a few sentences of plain text where the data come from
 	// and what was done to them.
 	Lineage string
 	// Time is that of the newest input, never of the clock, so that the same
 	// input gives the same bytes.
 	Time time.Time
+}
+
+// A Metadata record is text in the form that a standard gives it.
+type Metadata struct {
+	// Standard is the URI of the standard, MIME the type of the text.
+	Standard, MIME, Text string
 }
 
 // Corners returns the corners of all footprints, in order.

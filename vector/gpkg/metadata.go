@@ -48,6 +48,20 @@ func (w *writer) metadata(o Options) error {
 	if err != nil {
 		return fmt.Errorf("metadata: %w", err)
 	}
+	return w.furtherMetadata()
+}
+
+// furtherMetadata writes the records that the delivery brings along.
+func (w *writer) furtherMetadata() error {
+	for i, m := range w.delivery.Metadata {
+		id := i + 2 // after the lineage
+		if err := insert(w.ctx, w.db, "gpkg_metadata", []any{id, "dataset", m.Standard, m.MIME, validText(m.Text)}); err != nil {
+			return fmt.Errorf("metadata: %w", err)
+		}
+		if err := insert(w.ctx, w.db, "gpkg_metadata_reference", []any{"geopackage", nil, nil, nil, w.timestamp(), id, nil}); err != nil {
+			return fmt.Errorf("metadata: %w", err)
+		}
+	}
 	return nil
 }
 

@@ -20,6 +20,18 @@ func CornerChecks() Layer {
 			{Name: "delta_u", Title: "Difference up", Description: "Delivered minus surveyed elevation.", Type: Real, Quantity: GridHeight, Decimals: coordinateDecimals},
 			{Name: "used", Title: "Used", Description: "Whether the position counts in the statistics from which blunders are left out.", Type: Boolean},
 			{Name: "reason", Title: "Reason", Description: "Why the point, or only its elevation, is not used; empty when all of it is.", Type: Text},
+			{
+				Name: "role", Title: "Role", Description: "What the point may be used for.", Type: Text,
+				Values: []Value{
+					{string(vector.RoleCheck), "withheld: it tests"},
+					{string(vector.RoleControl), "it may adjust, and does not test"},
+					{string(vector.RoleGeoreferencing), "the cloud was fitted to it before: it neither tests nor adjusts"},
+				},
+			},
+			{Name: "feature", Title: "Feature", Description: "What was surveyed, by the code list; empty when the description does not say, which counts as a roof corner.", Type: Text},
+			{Name: "survey_sigma_e", Title: "Survey standard error east", Description: "Standard error of the surveyed easting; empty when it is not given.", Type: Real, Quantity: GridLength, Decimals: sigmaDecimals},
+			{Name: "survey_sigma_n", Title: "Survey standard error north", Description: "Standard error of the surveyed northing; empty when it is not given.", Type: Real, Quantity: GridLength, Decimals: sigmaDecimals},
+			{Name: "survey_sigma_u", Title: "Survey standard error up", Description: "Standard error of the surveyed elevation; empty when it is not given.", Type: Real, Quantity: GridHeight, Decimals: sigmaDecimals},
 		},
 		rows: checkRows,
 	}
@@ -31,12 +43,26 @@ func checkRows(d vector.Delivery, yield func(Row) bool) {
 		if c.BuildingID != "" {
 			ring, vertex = int64(c.Ring), int64(c.Vertex)
 		}
+		role := c.Role
+		if role == "" {
+			role = vector.RoleCheck
+		}
 		ok := yield(Row{point(c.Surveyed), []any{
 			c.ControlID, number(c.SurveyedU), text(c.BuildingID), ring, vertex,
 			number(c.DeltaE), number(c.DeltaN), number(c.DeltaU), c.Used, c.Reason,
+			string(role), text(c.Feature), given(c.SurveySigma[0]), given(c.SurveySigma[1]), given(c.SurveySigma[2]),
 		}})
 		if !ok {
 			return
 		}
 	}
+}
+
+// given returns a standard error, or nil where it is zero, which means that it
+// is not given.
+func given(sigma float64) any {
+	if sigma == 0 {
+		return nil
+	}
+	return number(sigma)
 }

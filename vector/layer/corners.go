@@ -7,7 +7,7 @@ import "quoin/vector"
 func Corners() Layer {
 	return Layer{
 		Name: "corners", Title: "Building corners",
-		Description: "Corners of the footprints with standard errors. Standard errors are relative to the cloud: how well the cloud itself lies in the CRS is not in them.",
+		Description: "Corners of the footprints with standard errors. Standard errors are relative to the cloud: how well the cloud itself lies in the CRS is only in those that begin with network.",
 		Geometry:    Point,
 		Columns: []Column{
 			{Name: "building_id", Title: "Building", Description: "Identifier of the footprint.", Type: Text},
@@ -26,6 +26,9 @@ func Corners() Layer {
 					{string(vector.Extended), "an edge was carried on through a part that the cloud does not show"},
 				},
 			},
+			{Name: "network_sigma_e", Title: "Standard error east in the CRS", Description: "Standard error of the easting, position of the cloud in the CRS included, as far as surveyed points tell; empty where none are near.", Type: Real, Quantity: GridLength, Decimals: sigmaDecimals},
+			{Name: "network_sigma_n", Title: "Standard error north in the CRS", Description: "Standard error of the northing, position of the cloud in the CRS included, as far as surveyed points tell; empty where none are near.", Type: Real, Quantity: GridLength, Decimals: sigmaDecimals},
+			{Name: "network_cov_en", Title: "Covariance east north in the CRS", Description: "Covariance of easting and northing, position of the cloud in the CRS included.", Type: Real, Quantity: GridCovariance, Decimals: 2 * sigmaDecimals},
 		},
 		rows: cornerRows,
 	}
@@ -34,9 +37,14 @@ func Corners() Layer {
 func cornerRows(d vector.Delivery, yield func(Row) bool) {
 	for _, f := range d.Footprints {
 		for _, c := range f.Corners {
+			var network [3]any
+			if n := c.Network; n != nil {
+				network = [3]any{number(n.SigmaE), number(n.SigmaN), number(n.CovEN)}
+			}
 			ok := yield(Row{point(c.Point), []any{
 				c.BuildingID, int64(c.Ring), int64(c.Vertex), number(c.Elevation),
 				number(c.SigmaE), number(c.SigmaN), number(c.CovEN), number(c.SigmaU), number(c.AngleDeg), text(string(c.Kind)),
+				network[0], network[1], network[2],
 			}})
 			if !ok {
 				return

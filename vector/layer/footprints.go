@@ -34,6 +34,8 @@ func Footprints() Layer {
 			{Name: "corner_sigma_max", Title: "Largest corner standard error", Description: "Largest standard error of any corner in any direction, relative to the cloud.", Type: Real, Quantity: GridLength, Decimals: sigmaDecimals},
 			{Name: "quality", Title: "Quality", Description: "From 0 to 1, 1 being best.", Type: Real, Decimals: coordinateDecimals},
 			{Name: "review", Title: "Review", Description: "Reasons why a person should look at the outline, separated by commas; empty when there is none.", Type: Text},
+			{Name: "area_ground_m2", Title: "Area on the ground in square metres", Description: "Area on the grid through the square of the combined factor that was given; empty without one.", Type: Real, Quantity: SquareMetres, Decimals: coordinateDecimals},
+			{Name: "perimeter_ground_m", Title: "Perimeter on the ground in metres", Description: "Perimeter on the grid through the combined factor that was given; empty without one.", Type: Real, Quantity: Metres, Decimals: coordinateDecimals},
 		},
 		rows: footprintRows,
 	}
@@ -44,6 +46,7 @@ func footprintRows(d vector.Delivery, yield func(Row) bool) {
 	if metres <= 0 {
 		metres = math.NaN()
 	}
+	ground := metres / d.CombinedFactor // infinite, so empty, without a factor
 	for _, f := range d.Footprints {
 		area, length := planar.Area(f.Polygon), boundaryLength(f.Polygon)
 		ok := yield(Row{polygon(f.Polygon), []any{
@@ -51,6 +54,7 @@ func footprintRows(d vector.Delivery, yield func(Row) bool) {
 			number(area * metres * metres), number(length * metres), number(area), number(length),
 			number(f.GroundElevation), number(f.EaveHeight), number(f.RidgeHeight),
 			int64(f.PointCount), number(f.EdgeRMS), number(f.CornerSigmaMax()), number(f.Quality), f.ReviewText(),
+			number(area * ground * ground), number(length * ground),
 		}})
 		if !ok {
 			return
