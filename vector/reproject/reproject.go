@@ -1,0 +1,230 @@
+package reproject
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"github.com/paulmach/orb"
+
+	"quoin/vector"
+	"quoin/vector/crs"
+)
+
+// Options govern a reprojection.
+type Options struct {
+	// AllowBallpark accepts a transformation without knowledge of the datums.
+	AllowBallpark bool
+}
+
+// ErrHeights says that heights would have to change their datum.
+var ErrHeights = errors.New("heights are not taken from one vertical datum to another: name the vertical CRS of the cloud, or leave it out")
+
+// Delivery returns d in another CRS, with the operation that took it there; d
+// is not changed. Covariances go by J Σ Jᵀ, J being the derivative of the
+// transformation at their place; differences of checks by the same J. Lengths
+// without a direction are scaled by its mean factor. Heights keep their datum
+// and take the vertical unit of the new CRS where it names one on the same
+// datum.
+//
+// The new CRS must be one in which lengths can be measured. It is an error when
+// nothing is known of how the datums lie, unless that is allowed.
+func Delivery(d vector.Delivery, to vector.CRS, at orb.Point, o Options) (vector.Delivery, crs.Operation, error) {
+	switch {
+	case !d.CRS.Known():
+		return d, crs.Operation{}, errors.New("reproject: the CRS of the cloud is unknown: name it with --crs")
+	case !to.Measurable():
+		return d, crs.Operation{}, fmt.Errorf("reproject: %s has coordinates that are no lengths: name a projected CRS (the GeoJSON is in longitude and latitude anyway)", to)
+	}
+	t, err := crs.NewTransformer(d.CRS, to, at, crs.Options{AllowBallpark: o.AllowBallpark})
+	if errors.Is(err, crs.ErrBallpark) {
+		return d, crs.Operation{}, fmt.Errorf("reproject: %w; accept that with --accept-ballpark", err)
+	}
+	if err != nil {
+		return d, crs.Operation{}, fmt.Errorf("reproject: %w", err)
+	}
+	m := &mover{t: t, step: 1 / d.CRS.Horizontal.Metres}
+	if m.up, to, err = heights(d.CRS, to); err != nil {
+		return d, crs.Operation{}, fmt.Errorf("reproject: %w", err)
+	}
+	out, err := m.delivery(d)
+	if err != nil {
+		return d, crs.Operation{}, fmt.Errorf("reproject: %w", err)
+	}
+	out.CRS = to
+	return out, t.Operation(), nil
+}
+
+// heights returns the factor for heights and the new CRS with its vertical
+// part filled in.
+func heights(from, to vector.CRS) (float64, vector.CRS, error) {
+	if to.VerticalCode == 0 {
+		to.VerticalCode, to.Vertical = from.VerticalCode, from.Vertical
+		return 1, to, nil
+	}
+	if !crs.SameHeights(from, to) {
+		return 1, to, ErrHeights
+	}
+	return from.Vertical.Metres / to.Vertical.Metres, to, nil
+}
+
+// mover moves what a delivery holds.
+type mover struct {
+	t *crs.Transformer
+	// step is half the width over which derivatives are taken, a metre: over
+	// that the curvature of a projection comes to 10⁻¹³, and rounding of
+	// coordinates of ten million to 10⁻⁹.
+	step float64
+	up   float64
+}
+
+// A jacobian is the derivative of a transformation at a place: that of the new
+// east and north by the old ones.
+type jacobian struct{ ee, en, ne, nn float64 }
+
+func (m *mover) jacobian(p orb.Point) (jacobian, error) {
+	var columns [2][2]float64
+	for axis := range columns {
+		before, after := p, p
+		before[axis] -= m.step
+		after[axis] += m.step
+		b, err := m.t.Forward(before)
+		if err != nil {
+			return jacobian{}, err
+		}
+		a, err := m.t.Forward(after)
+		if err != nil {
+			return jacobian{}, err
+		}
+		columns[axis] = [2]float64{(a[0] - b[0]) / (2 * m.step), (a[1] - b[1]) / (2 * m.step)}
+	}
+	return jacobian{columns[0][0], columns[1][0], columns[0][1], columns[1][1]}, nil
+}
+
+// covariance returns J Σ Jᵀ as standard errors and covariance.
+func (j jacobian) covariance(sigmaE, sigmaN, cov float64) (e, n, en float64) {
+	ee, nn := sigmaE*sigmaE, sigmaN*sigmaN
+	return math.Sqrt(j.ee*j.ee*ee + 2*j.ee*j.en*cov + j.en*j.en*nn),
+		math.Sqrt(j.ne*j.ne*ee + 2*j.ne*j.nn*cov + j.nn*j.nn*nn),
+		j.ee*j.ne*ee + (j.ee*j.nn+j.en*j.ne)*cov + j.en*j.nn*nn
+}
+
+// vector turns and scales a difference.
+func (j jacobian) vector(e, n float64) (float64, float64) {
+	return j.ee*e + j.en*n, j.ne*e + j.nn*n
+}
+
+// scale is the mean factor of lengths, the root of that of areas.
+func (j jacobian) scale() float64 { return math.Sqrt(math.Abs(j.ee*j.nn - j.en*j.ne)) }
+
+func (m *mover) delivery(d vector.Delivery) (vector.Delivery, error) {
+	footprints := make([]vector.Footprint, len(d.Footprints))
+	for i, f := range d.Footprints {
+		var err error
+		if footprints[i], err = m.footprint(f); err != nil {
+			return d, fmt.Errorf("building %s: %w", f.ID, err)
+		}
+	}
+	held := make([]vector.HeldBack, len(d.HeldBack))
+	for i, h := range d.HeldBack {
+		var err error
+		if held[i], err = m.heldBack(h); err != nil {
+			return d, err
+		}
+	}
+	checks := make([]vector.CornerCheck, len(d.Checks))
+	for i, k := range d.Checks {
+		var err error
+		if checks[i], err = m.check(k); err != nil {
+			return d, fmt.Errorf("surveyed point %s: %w", k.ControlID, err)
+		}
+	}
+	d.Footprints, d.HeldBack, d.Checks = footprints, held, checks
+	return d, nil
+}
+
+func (m *mover) polygon(p orb.Polygon) (orb.Polygon, error) {
+	out := make(orb.Polygon, len(p))
+	for i, ring := range p {
+		out[i] = make(orb.Ring, len(ring))
+		for k, q := range ring {
+			var err error
+			if out[i][k], err = m.t.Forward(q); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return out, nil
+}
+
+func (m *mover) footprint(f vector.Footprint) (vector.Footprint, error) {
+	if len(f.Polygon) == 0 || len(f.Polygon[0]) == 0 {
+		return f, nil
+	}
+	j, err := m.jacobian(f.Polygon.Bound().Center())
+	if err != nil {
+		return f, err
+	}
+	f.EdgeRMS *= j.scale()
+	f.GroundElevation, f.EaveHeight, f.RidgeHeight = f.GroundElevation*m.up, f.EaveHeight*m.up, f.RidgeHeight*m.up
+	if f.Polygon, err = m.polygon(f.Polygon); err != nil {
+		return f, err
+	}
+	corners := make([]vector.Corner, len(f.Corners))
+	for i, c := range f.Corners {
+		if corners[i], err = m.corner(c); err != nil {
+			return f, err
+		}
+	}
+	f.Corners = corners
+	return f, nil
+}
+
+func (m *mover) corner(c vector.Corner) (vector.Corner, error) {
+	j, err := m.jacobian(c.Point)
+	if err != nil {
+		return c, err
+	}
+	if c.Point, err = m.t.Forward(c.Point); err != nil {
+		return c, err
+	}
+	c.SigmaE, c.SigmaN, c.CovEN = j.covariance(c.SigmaE, c.SigmaN, c.CovEN)
+	c.Elevation, c.SigmaU = c.Elevation*m.up, c.SigmaU*m.up
+	if n := c.Network; n != nil {
+		moved := vector.NetworkError{}
+		moved.SigmaE, moved.SigmaN, moved.CovEN = j.covariance(n.SigmaE, n.SigmaN, n.CovEN)
+		c.Network = &moved
+	}
+	return c, nil
+}
+
+func (m *mover) heldBack(h vector.HeldBack) (vector.HeldBack, error) {
+	if len(h.Polygon) == 0 || len(h.Polygon[0]) == 0 {
+		return h, nil
+	}
+	j, err := m.jacobian(h.Polygon.Bound().Center())
+	if err != nil {
+		return h, err
+	}
+	h.Area *= j.scale() * j.scale()
+	h.Height *= m.up
+	h.Polygon, err = m.polygon(h.Polygon)
+	return h, err
+}
+
+func (m *mover) check(k vector.CornerCheck) (vector.CornerCheck, error) {
+	j, err := m.jacobian(k.Surveyed)
+	if err != nil {
+		return k, err
+	}
+	if k.Surveyed, err = m.t.Forward(k.Surveyed); err != nil {
+		return k, err
+	}
+	k.DeltaE, k.DeltaN = j.vector(k.DeltaE, k.DeltaN)
+	// A survey without standard errors is still without.
+	if k.SurveySigma[0] > 0 || k.SurveySigma[1] > 0 {
+		k.SurveySigma[0], k.SurveySigma[1], _ = j.covariance(k.SurveySigma[0], k.SurveySigma[1], 0)
+	}
+	k.DeltaU, k.SurveyedU, k.SurveySigma[2] = k.DeltaU*m.up, k.SurveyedU*m.up, k.SurveySigma[2]*m.up
+	return k, nil
+}
