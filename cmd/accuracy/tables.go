@@ -118,18 +118,23 @@ func aim(spacing float64) float64 {
 
 func aimTable(results []result) *table {
 	t := &table{title: "Corner errors against the aims, in spacings, shift taken off", head: []string{
-		"spacing", "aim, sides seen", "RMSE, sides seen", "median × 1.2", "n", "aim, a side hidden", "RMSE, a side hidden", "median × 1.2", "n", "baseline: sides seen", "a side hidden",
+		"spacing", "aim, sides seen", "RMSE", "median × 1.2", "n", "baseline RMSE", "blunt corners: RMSE", "median × 1.2", "n", "baseline RMSE",
+		"aim, a side hidden", "RMSE", "median × 1.2", "n", "baseline RMSE",
 	}}
+	const normal = 1.2
+	figures := func(c, plain accuracy.CornerFigures) []string {
+		return []string{
+			number("%.3f", c.ShiftedInSpacings), number("%.3f", normal*c.MedianInSpacings), fmt.Sprint(c.N), number("%.3f", plain.ShiftedInSpacings),
+		}
+	}
 	for _, g := range bySpacing(results) {
 		s, plain := g.summaries()
 		a := math.NaN()
 		if spacing := g.results[0].Case.Spacing; !slices.ContainsFunc(g.results, func(r result) bool { return r.Case.Spacing != spacing }) {
 			a = aim(spacing)
 		}
-		const normal = 1.2
-		t.add(g.name, number("%.2f", a), number("%.3f", s.Seen.ShiftedInSpacings), number("%.3f", normal*s.Seen.MedianInSpacings), fmt.Sprint(s.Seen.N),
-			number("%.2f", 2*a), number("%.3f", s.Hidden.ShiftedInSpacings), number("%.3f", normal*s.Hidden.MedianInSpacings), fmt.Sprint(s.Hidden.N),
-			number("%.3f", plain.Seen.ShiftedInSpacings), number("%.3f", plain.Hidden.ShiftedInSpacings))
+		t.add(slices.Concat([]string{g.name, number("%.2f", a)}, figures(s.Seen, plain.Seen), figures(s.Blunt, plain.Blunt),
+			[]string{number("%.2f", 2*a)}, figures(s.Hidden, plain.Hidden))...)
 	}
 	return t
 }

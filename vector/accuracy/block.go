@@ -99,6 +99,9 @@ type Corner struct {
 	SigmaE, SigmaN, CovEN float64
 	SigmaU                float64
 	Kind                  vector.CornerKind
+	// Bend is by how many degrees the true outline turns here: 90 at a square
+	// corner, little at a blunt one.
+	Bend float64
 	// Visible is the smaller visible share of the two sides that meet.
 	Visible float64
 }

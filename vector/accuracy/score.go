@@ -203,7 +203,7 @@ func (p *Pair) compareCorners(b *Building, f *vector.Footprint, o Options) {
 		corner := Corner{
 			At: t.at, Delta: orb.Point{found[j].at[0] - t.at[0], found[j].at[1] - t.at[1]},
 			Up: c.Elevation - b.elevation(t), SigmaE: c.SigmaE, SigmaN: c.SigmaN, CovEN: c.CovEN, SigmaU: c.SigmaU,
-			Kind: c.Kind, Visible: b.visibleAt(t),
+			Kind: c.Kind, Bend: math.Abs(t.bend) * 180 / math.Pi, Visible: b.visibleAt(t),
 		}
 		p.Corners = append(p.Corners, corner)
 		if c.Kind == vector.Adjusted {

@@ -272,11 +272,12 @@ func TestSeenAndHidden(t *testing.T) {
 		}
 		delivered = append(delivered, footprint(string(rune('A'+i)), p, 0.1))
 	}
-	_, s := scored(t, reference, delivered)
+	b, s := scored(t, reference, delivered)
 	if s.Seen.N != 8 || s.Hidden.N != 8 {
 		t.Errorf("%d seen, %d hidden, want 8 and 8", s.Seen.N, s.Hidden.N)
 	}
 	near(t, "RMSE of those seen", s.Seen.RMSE, 0.4/math.Sqrt(8), 1e-9)
 	near(t, "RMSE of those hidden", s.Hidden.RMSE, 0, 1e-9)
 	near(t, "median", s.Seen.MedianInSpacings, 0, 1e-9)
+	near(t, "turn at a corner", b.Pairs[0].Corners[0].Bend, 90, 1e-9)
 }

@@ -23,8 +23,10 @@ type Summary struct {
 	// Adjusted for the others.
 	Adjusted, Extended CornerFigures
 	// Seen are the corners of which both sides are seen from above over 95 %
-	// of their length or more, Hidden the others.
-	Seen, Hidden CornerFigures
+	// of their length or more, Hidden the others. Seen corners that turn by
+	// less than 45 degrees are Blunt: how well their place along the wall can
+	// be told falls with the sine of that.
+	Seen, Blunt, Hidden CornerFigures
 	// AdjustedShare is the share of matched corners stated as adjusted.
 	AdjustedShare Share
 	// CornerCompleteness is the share of the reference's corners that were
@@ -230,7 +232,7 @@ func (s *Summary) reliability(blocks []Block) {
 const seenShare = 0.95
 
 func (s *Summary) corners(blocks []Block) {
-	var all, adjusted, extended, seen, hidden cornerPool
+	var all, adjusted, extended, seen, blunt, hidden cornerPool
 	for i := range blocks {
 		b := &blocks[i]
 		s.CornerCompleteness.N += b.Corners
@@ -239,10 +241,13 @@ func (s *Summary) corners(blocks []Block) {
 			s.CornerCorrectness = s.CornerCorrectness.plus(Share{len(p.Corners), len(p.Corners) + len(p.Extra)})
 			for _, c := range p.Corners {
 				all.add(b, c)
-				if c.Visible >= seenShare {
-					seen.add(b, c)
-				} else {
+				switch {
+				case c.Visible < seenShare:
 					hidden.add(b, c)
+				case c.Bend < 45:
+					blunt.add(b, c)
+				default:
+					seen.add(b, c)
 				}
 				s.AdjustedShare.add(c.Kind == vector.Adjusted)
 				if c.Kind == vector.Adjusted {
@@ -254,5 +259,5 @@ func (s *Summary) corners(blocks []Block) {
 		}
 	}
 	s.Corners, s.Adjusted, s.Extended = all.figures(), adjusted.figures(), extended.figures()
-	s.Seen, s.Hidden = seen.figures(), hidden.figures()
+	s.Seen, s.Blunt, s.Hidden = seen.figures(), blunt.figures(), hidden.figures()
 }
