@@ -281,3 +281,13 @@ func TestSeenAndHidden(t *testing.T) {
 	near(t, "median", s.Seen.MedianInSpacings, 0, 1e-9)
 	near(t, "turn at a corner", b.Pairs[0].Corners[0].Bend, 90, 1e-9)
 }
+
+// A corner that turns by 20 degrees is blunt, by 70 it is not.
+func TestBluntCorners(t *testing.T) {
+	sin, cos := math.Sincos(20 * math.Pi / 180)
+	p := orb.Polygon{{{0, 0}, {10, 0}, {10 + 10*cos, 10 * sin}, {10 + 10*cos, 12}, {0, 12}, {0, 0}}}
+	_, s := scored(t, []Building{building("a", p)}, []vector.Footprint{footprint("A", p, 0.1)})
+	if s.Blunt.N != 1 || s.Seen.N != 4 {
+		t.Errorf("%d blunt and %d other corners, want 1 and 4", s.Blunt.N, s.Seen.N)
+	}
+}
