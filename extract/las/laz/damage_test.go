@@ -106,3 +106,29 @@ func TestRandomDamage(t *testing.T) {
 		}
 	}
 }
+
+// TestOneBadChunk spoils a chunk. The others can still be read.
+func TestOneBadChunk(t *testing.T) {
+	data, rec, records := small(t)
+	r := open(t, bytes.NewReader(data), len(data), 5000, rec, 1)
+	x, err := r.Chunk(t.Context(), 7)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The number of points in the chunk's head.
+	data[x.Offset+30] ^= 1
+	for i := range r.Chunks() {
+		got, err := r.ReadChunk(t.Context(), i, nil)
+		var where *laz.ChunkError
+		switch {
+		case i == 7 && (!errors.As(err, &where) || where.Chunk != 7 || where.Point != x.First || !errors.Is(err, laz.ErrCorrupt)):
+			t.Errorf("the bad chunk gives %v", err)
+		case i != 7 && (err != nil || !bytes.Equal(got, records[i*3000:][:3000])):
+			t.Errorf("chunk %d can't be read: %v", i, err)
+		}
+	}
+	got, err := all(t, r)
+	if err == nil || !bytes.Equal(got, records[:x.First*30]) {
+		t.Errorf("%d points come before the bad chunk, %v", len(got)/30, err)
+	}
+}
