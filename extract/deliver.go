@@ -8,7 +8,6 @@ import (
 	"io"
 	"math"
 	"os"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -183,35 +182,6 @@ func resultsOf(d vector.Delivery) Results {
 		res.HeldBack[string(h.Reason)]++
 	}
 	return res
-}
-
-// parameters lists every value that the run went by.
-func (j *job) parameters() []Parameter {
-	o, m := j.o, j.cloud.Measures
-	origin := func(flag string) Origin {
-		if o.Given[flag] {
-			return Given
-		}
-		return Default
-	}
-	list := []Parameter{
-		{"control", o.Control, "", origin("control")},
-		{"match-radius", o.MatchRadius, "m", origin("match-radius")},
-		{"crs", o.CRS, "", origin("crs")},
-		{"unit", o.Unit.Symbol, "", origin("unit")},
-		{"projected-geojson", o.ProjectedGeoJSON, "", origin("projected-geojson")},
-		{"min-area", o.MinArea, "m2", origin("min-area")},
-		{"min-jog", o.MinJog, "m", origin("min-jog")},
-		{"workers", o.Workers, "", origin("workers")},
-		{"memory", o.Memory, "byte", origin("memory")},
-		{"density", m.Density, "1/m2", Measured},
-		{"spacing", m.Spacing, "m", Measured},
-		{"sigma_z", m.SigmaZ, "m", Measured},
-		{"sigma", m.Sigma, "m", Measured},
-		{"beam_half_width", m.Beam, "m", Measured},
-		{"swath_disagreement", j.disagreement, "m", Measured},
-	}
-	return slices.Clip(list)
 }
 
 // heldBack turns what the roof stage held back into the layer's features.

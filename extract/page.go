@@ -49,7 +49,7 @@ func (j *job) facts() []report.Group {
 	}}
 	given := report.Group{Title: "Parameters"}
 	for _, q := range j.record.Parameters {
-		if q.Origin != Measured && q.Value != "" {
+		if q.Origin != Measured && q.Value != "" && !q.Machine {
 			given.Facts = append(given.Facts, report.Fact{Name: q.Name, Value: value("%v %s", q.Value, q.Unit), Origin: string(q.Origin)})
 		}
 	}

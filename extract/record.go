@@ -59,6 +59,9 @@ type Parameter struct {
 	Value  any    `json:"value"`
 	Unit   string `json:"unit,omitempty"`
 	Origin Origin `json:"origin"`
+	// Machine says that the value changes nothing in the result: it stays out
+	// of the report, whose bytes follow from the input alone.
+	Machine bool `json:"-"`
 }
 
 // An Input is one file that was read.

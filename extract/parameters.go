@@ -1,0 +1,38 @@
+package extract
+
+// parameters lists every value that the run went by.
+func (j *job) parameters() []Parameter {
+	o, m := j.o, j.cloud.Measures
+	set := func(flag string, value any, unit string) Parameter {
+		p := Parameter{Name: flag, Value: value, Unit: unit, Origin: Default}
+		if o.Given[flag] {
+			p.Origin = Given
+		}
+		return p
+	}
+	machine := func(flag string, value any, unit string) Parameter {
+		p := set(flag, value, unit)
+		p.Machine = true
+		return p
+	}
+	measured := func(name string, value float64, unit string) Parameter {
+		return Parameter{Name: name, Value: value, Unit: unit, Origin: Measured}
+	}
+	return []Parameter{
+		set("control", o.Control, ""),
+		set("match-radius", o.MatchRadius, "m"),
+		set("crs", o.CRS, ""),
+		set("unit", o.Unit.Symbol, ""),
+		set("projected-geojson", o.ProjectedGeoJSON, ""),
+		set("min-area", o.MinArea, "m2"),
+		set("min-jog", o.MinJog, "m"),
+		machine("workers", o.Workers, ""),
+		machine("memory", o.Memory, "byte"),
+		measured("density", m.Density, "1/m2"),
+		measured("spacing", m.Spacing, "m"),
+		measured("sigma_z", m.SigmaZ, "m"),
+		measured("sigma", m.Sigma, "m"),
+		measured("beam_half_width", m.Beam, "m"),
+		measured("swath_disagreement", j.disagreement, "m"),
+	}
+}
