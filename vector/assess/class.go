@@ -3,6 +3,7 @@ package assess
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"quoin/vector"
 	"quoin/vector/control"
@@ -71,7 +72,7 @@ func classify(r control.Result, checks []vector.CornerCheck, o Options) Class {
 	case o.TargetClass > 0 && float64(c.Survey)*unit > surveyShare*o.TargetClass:
 		short("the survey's RMSE of %.1f cm is more than half of the class", 100*float64(c.Survey)*unit)
 	}
-	if n := len(r.Blunders); n > 0 {
+	if n := planBlunders(r.Blunders); n > 0 {
 		short("%d of the matched points are taken for blunders", n)
 	}
 	if n := len(r.Unmatched); n > 0 {
@@ -81,6 +82,17 @@ func classify(r control.Result, checks []vector.CornerCheck, o Options) Class {
 		short("no class was asked for before the test")
 	}
 	return c
+}
+
+// planBlunders counts the blunders that are not in elevation alone.
+func planBlunders(list []control.Finding) int {
+	n := 0
+	for _, f := range list {
+		if !strings.HasPrefix(f.Reason, control.ElevationBlunder) {
+			n++
+		}
+	}
+	return n
 }
 
 // surveyRMSE returns the root mean square horizontal standard error of the used
