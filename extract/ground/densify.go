@@ -15,7 +15,7 @@ type candidate struct {
 	near   int32 // the triangle it was last found in
 	exists bool
 	raised bool  // in a raised region: never terrain
-	region int32 // the terrace it is part of, -1 for none
+	region int32 // the region it is part of, -1 for none
 	joined bool  // a vertex of the terrain
 }
 
@@ -37,31 +37,30 @@ type terrain struct {
 const maxRounds = 30
 
 // newTerrain returns the terrain of a window's coarse cells, grown from the
-// lowest candidates of windows of the given side. What a point of the block is
-// part of, kind tells.
-func newTerrain(b *cloud.Block, low *lowest, kind func(i int) (raised bool, terrace int32), side float64, o Options) *terrain {
+// lowest candidates of windows of the given side.
+func newTerrain(b *cloud.Block, low *lowest, where *standing, side float64, o Options) *terrain {
 	t := &terrain{Grid: low.Grid, cells: make([]candidate, low.Len()), o: o}
 	at := newLocator(low.Grid)
 	for i, z := range low.z {
 		if z == z {
 			p := &b.Points[low.index[i]]
 			c := candidate{x: int32(int64(p.X) - at.x0), y: int32(int64(p.Y) - at.y0), z: p.Up(), exists: true}
-			c.raised, c.region = kind(low.index[i])
+			c.region, c.raised = where.of(p)
 			t.cells[i] = c
 		}
 	}
 	width, height := int32(at.cols*at.cell), int32(at.rows*at.cell)
 	t.tin = newTin(width, height, int32(at.cell), low.Len()/2)
 	t.rim = []int32{0, 1, 2, 3}
-	t.seed(side)
+	t.seed(side, where)
 	t.addRim(width, height, side)
 	for range maxRounds {
-		t.levelRim(side)
+		t.levelRim()
 		if t.grow() == 0 {
 			break
 		}
 	}
-	t.levelRim(side)
+	t.levelRim()
 	return t
 }
 
@@ -69,31 +68,58 @@ func newTerrain(b *cloud.Block, low *lowest, kind func(i int) (raised bool, terr
 // which are anchored on the frame, and that of each terrace in it: facets do
 // not climb walls. Raised regions may hold seeds only where there is nothing
 // else in the whole window.
-func (t *terrain) seed(side float64) {
-	if !t.seedFrom(side, func(p *candidate) int32 {
+func (t *terrain) seed(side float64, where *standing) {
+	seeds := t.seedFrom(side, func(p *candidate) int32 {
 		if p.raised {
 			return -1
 		}
-		return p.region + 1
-	}) {
+		return 0
+	})
+	if len(seeds) == 0 {
 		t.seedFrom(side, func(*candidate) int32 { return 0 })
+		return
 	}
+	var regions []int32
+	for _, i := range seeds {
+		if k := t.cells[i].region; k >= 0 {
+			regions = append(regions, k)
+		}
+	}
+	terrain := where.terraces(regions, where.cell)
+	t.seedFrom(side, func(p *candidate) int32 {
+		if p.raised || p.region < 0 || !terrain[p.region] {
+			return -1
+		}
+		return p.region
+	})
 }
 
 // seedFrom joins the lowest candidate of each group in each window, those of
-// no group (-1) left out, and reports whether there was any.
-func (t *terrain) seedFrom(side float64, group func(p *candidate) int32) bool {
+// no group (-1) left out, and returns them. A window that the data's edge
+// leaves less than half of is left to its neighbour: in a sliver all may be
+// roof.
+func (t *terrain) seedFrom(side float64, group func(p *candidate) int32) (seeds []int) {
 	half := int(side / 2 / t.Cell)
-	found := false
-	for row := down(t.Row0, half) - half; row < t.Row0+t.Rows; row += half {
-		for col := down(t.Col0, half) - half; col < t.Col0+t.Cols; col += half {
-			for _, i := range t.lowestIn(row-t.Row0, col-t.Col0, 2*half, group) {
-				t.join(i)
-				found = true
-			}
+	for _, row := range starts(t.Row0, t.Rows, half) {
+		for _, col := range starts(t.Col0, t.Cols, half) {
+			seeds = append(seeds, t.lowestIn(row-t.Row0, col-t.Col0, 2*half, group)...)
 		}
 	}
-	return found
+	for _, i := range seeds {
+		t.join(i)
+	}
+	return seeds
+}
+
+// starts returns the multiples of half at which windows of twice that begin
+// which have half their side at least, or all there is, in a run of n cells.
+func starts(from, n, half int) []int {
+	first := down(from, half)
+	out := []int{first}
+	for at := first + half; at+half <= from+n; at += half {
+		out = append(out, at)
+	}
+	return out
 }
 
 // down returns the largest multiple of n that is not above v.
@@ -160,28 +186,28 @@ func (t *terrain) addRim(width, height int32, side float64) {
 	}
 }
 
-// rimVertices is how many of the nearest vertices a rim vertex follows.
-const rimVertices = 8
+// rimReach is how far a rim vertex looks, in distances of the nearest vertex:
+// far enough for their spread to carry a slope over that distance.
+const rimReach = 3
 
 // levelRim sets the rim's heights from planes through the nearest vertices of
 // the terrain, at least as far as the seeds are apart.
-func (t *terrain) levelRim(side float64) {
-	reach := max(int(2*side/t.Cell), 1)
+func (t *terrain) levelRim() {
 	for _, v := range t.rim {
-		t.tin.z[v] = t.extrapolate(t.tin.x[v], t.tin.y[v], reach)
+		t.tin.z[v] = t.extrapolate(t.tin.x[v], t.tin.y[v])
 	}
 }
 
 // extrapolate returns the height at a position from the nearest vertices,
 // searched in growing squares: the plane of least squares, its slopes damped
 // by what they would be if the vertices were too close together to tell.
-func (t *terrain) extrapolate(x, y int32, reach int) float64 {
+func (t *terrain) extrapolate(x, y int32) float64 {
 	var near []int
 	col, row := int(float64(x)*cloud.Step/t.Cell), int(float64(y)*cloud.Step/t.Cell)
-	for d := 1; ; d = d + max(d/2, 1) {
-		near = t.joinedWithin(row, col, d, near[:0])
-		if len(near) >= rimVertices && d >= 3 || d > reach && len(near) > 0 || d > t.Rows+t.Cols {
-			break
+	for d := 1; len(near) == 0 && d <= t.Rows+t.Cols; d *= 2 {
+		near = t.joinedWithin(row, col, d, near)
+		if len(near) > 0 {
+			near = t.joinedWithin(row, col, max(3, rimReach*d), near[:0])
 		}
 	}
 	if len(near) == 0 {
@@ -192,7 +218,7 @@ func (t *terrain) extrapolate(x, y int32, reach int) float64 {
 		p := &t.cells[i]
 		fit.add(float64(p.x-x)*cloud.Step, float64(p.y-y)*cloud.Step, p.z)
 	}
-	z, _, _ := fit.solve()
+	z, _, _ := fit.solve(1)
 	return z
 }
 

@@ -77,15 +77,11 @@ func roughTerrain(b *cloud.Block, low *lowest, o Options) *roughly {
 	mid := low.gather(int(o.middle() / o.Cell))
 	parts, width := findRegions(mid, o.StepHeight, o.MaxWindow)
 	side := o.windowFor(width)
-	at := newLocator(mid.Grid)
-	kind := func(i int) (raised bool, terrace int32) {
-		cell := at.of(&b.Points[i])
-		return parts.isRaised(cell), parts.terrace(cell, mid.Cell)
-	}
-	t := newTerrain(b, low.gather(int(coarse/o.Cell)), kind, side, o)
+	where := &standing{parts, newLocator(mid.Grid), mid.Cell}
+	t := newTerrain(b, low.gather(int(coarse/o.Cell)), where, side, o)
 	trend := smooth(layer{mid.Rows, mid.Cols, t.raster(mid.Grid)}, int(trendRadius/mid.Cell))
 	var above layer
-	for _, radius := range [2]float64{min(6, o.OpeningRadius), o.OpeningRadius} {
+	for _, radius := range [2]float64{min(firstRadius, o.OpeningRadius), o.OpeningRadius} {
 		above = mend(trend, mid, parts, radius, o)
 	}
 	trend = span(trend, above)
@@ -103,8 +99,17 @@ type roughly struct {
 	raised []bool
 }
 
-// trendRadius is half the width, in metres, over which facets are averaged.
-const trendRadius = 1
+const (
+	// trendRadius is half the width, in metres, over which facets are averaged.
+	trendRadius = 1
+	// firstRadius is the largest radius, in metres, of the first opening: wide
+	// enough for a vehicle.
+	firstRadius = 6
+	// mendMost is how far, in metres, terrain may stand above the facets. They
+	// come nearer than that to any ground that has a way up to it; a roof wider
+	// than the first opening would be mended into the trend.
+	mendMost = 1.8
+)
 
 // mend adds to a trend what the cells that no opening takes for objects lie
 // above or below it, and returns that: NaN in other cells.
@@ -115,7 +120,7 @@ func mend(trend layer, mid *lowest, parts *regions, radius float64, o Options) (
 	}
 	object := opened(fill(above), mid.Cell, radius, o.OpeningSlope)
 	for i := range above.v {
-		if object[i] || parts.isRaised(i) {
+		if object[i] || parts.isRaised(i) || float64(above.v[i]) > mendMost {
 			above.v[i] = nan32
 		}
 	}

@@ -143,7 +143,7 @@ func (r *regions) carryOn(z []float32, cells []int, most int) {
 		for _, i := range cells {
 			fit.add(float64(i%r.cols), float64(i/r.cols), float64(z[i]))
 		}
-		a, b, c := fit.solve()
+		a, b, c := fit.solve(1)
 		for head := 0; head < len(cells) && len(cells) < most; head++ {
 			r.neighbours(cells[head], func(j int) {
 				off := float64(z[j]) - (a + b*float64(j%r.cols) + c*float64(j/r.cols))

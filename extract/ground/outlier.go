@@ -259,6 +259,6 @@ func agrees(l *lowest, i int, isLow []bool, drop float64) bool {
 	if float64(same) < least {
 		return false
 	}
-	above, _, _ := surface.solve()
+	above, _, _ := surface.solve(1)
 	return above <= drop
 }

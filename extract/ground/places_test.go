@@ -17,6 +17,7 @@ func places() []place {
 		{"hall 100 m", hallPlace(100, 100, 0.3)},
 		{"hall 120 m", hallPlace(140, 120, 0)},
 		{"block cut through a hall", cutBlock()},
+		{"stepped roofs at the edge", steppedRoofs()},
 		{"slope of 45°", &world{size: 150, lows: true, terrain: func(x, _ float64) float64 { return x }}},
 		{"dug into a hillside", hillside()},
 		{"terraces", terraces()},
@@ -48,6 +49,23 @@ func hallPlace(wide, deep, turn float64) *world {
 func cutBlock() *world {
 	w := &world{size: 50, lows: true, terrain: gentle}
 	w.roofs = []roof{{x: 40, y: 30, w: 64, h: 70, eave: gentle(40, 30) + 8}}
+	return w
+}
+
+// steppedRoofs has lower roofs between a higher one and the block's edge, so
+// that hardly any of their borders steps down.
+func steppedRoofs() *world {
+	w := &world{size: 100, lows: true, terrain: gentle}
+	z := gentle(50, 80)
+	w.roofs = []roof{
+		{x: 30, y: 90, w: 20, h: 24, eave: z + 3.4},
+		{x: 50, y: 88, w: 20, h: 28, eave: z + 7},
+		{x: 66, y: 94, w: 12, h: 16, eave: z + 5},
+		{x: 94, y: 40, w: 16, h: 30, eave: gentle(94, 40) + 3},
+		{x: 82, y: 40, w: 8, h: 34, eave: gentle(82, 40) + 6, pitch: 0.5},
+	}
+	w.trees = []ball{{34, 78, 5, 9}, {22, 80, 4, 8}, {94, 22, 5, 9}}
+	w.canopy = 0.2
 	return w
 }
 

@@ -3,10 +3,6 @@ package ground
 // A plane is a fit of z = a + b·x + c·y by least squares, as sums.
 type plane struct{ n, x, y, z, xx, xy, yy, xz, yz float64 }
 
-// slopeDamping is what is added to the spread of positions, in square metres a
-// point, so that points close together or in a line give a level plane across.
-const slopeDamping = 1.0
-
 func (p *plane) add(x, y, z float64) {
 	p.n++
 	p.x += x
@@ -19,10 +15,12 @@ func (p *plane) add(x, y, z float64) {
 	p.yz += y * z
 }
 
-// solve returns the fit's coefficients. It needs one point at least.
-func (p *plane) solve() (a, b, c float64) {
+// solve returns the fit's coefficients. Damping, in square metres, is added to
+// the spread of the positions: what lies closer together, or in a line, gives
+// a level plane across. It needs one point at least.
+func (p *plane) solve(damping float64) (a, b, c float64) {
 	mx, my, mz := p.x/p.n, p.y/p.n, p.z/p.n
-	xx, yy := p.xx/p.n-mx*mx+slopeDamping, p.yy/p.n-my*my+slopeDamping
+	xx, yy := p.xx/p.n-mx*mx+damping, p.yy/p.n-my*my+damping
 	xy, xz, yz := p.xy/p.n-mx*my, p.xz/p.n-mx*mz, p.yz/p.n-my*mz
 	det := xx*yy - xy*xy
 	b, c = (xz*yy-yz*xy)/det, (yz*xx-xz*xy)/det

@@ -1,6 +1,10 @@
 package ground
 
-import "math"
+import (
+	"math"
+
+	"quoin/extract/cloud"
+)
 
 // A raised region is a set of neighbouring cells without a step between them
 // whose border steps down nearly all round: a roof, however wide, a vehicle,
@@ -26,7 +30,8 @@ type regions struct {
 	raised     []bool  // by label
 	size       []int32
 	fall       []float64 // sum of the steps down along the border, by label
-	ledge      []bool    // by cell: on a ledge, or in a pit of a roof
+	walls      map[wall]drop
+	ledge      []bool // by cell: on a ledge, or in a pit of a roof
 }
 
 // findRegions labels cells and tells which regions are raised. Regions wider
@@ -69,17 +74,55 @@ func (r *regions) spareTerraces(cell float64) {
 	}
 }
 
-// terrace returns the label of the terrain region that a cell is part of, or
-// -1: one that is no roof, of some size, with low walls if any.
-func (r *regions) terrace(i int, cell float64) int32 {
-	k := r.label[i]
-	if k < 0 || r.raised[k] || r.ledge[i] || float64(r.size[k])*cell*cell < terraceSize {
-		return -1
+// wall is the border between two regions, drop the number and the sum of the
+// steps along it.
+type wall struct{ upper, lower int32 }
+
+type drop struct {
+	n    int32
+	fall float64
+}
+
+// terraces returns which regions are terrain, by label: those given, and those
+// of some size most of whose border falls by low walls to such. A lower roof
+// beside a higher one is not reached: from the ground it is too high.
+func (r *regions) terraces(from []int32, cell float64) []bool {
+	terrain := make([]bool, len(r.size))
+	for _, k := range from {
+		terrain[k] = true
 	}
-	if r.fall[k] > terraceWall*float64(r.down[k]) {
-		return -1
+	for grown := true; grown; {
+		grown = false
+		steps := make([]int32, len(r.size))
+		for w, d := range r.walls { // sums of whole numbers: any order will do
+			if terrain[w.lower] && d.fall <= terraceWall*float64(d.n) {
+				steps[w.upper] += d.n
+			}
+		}
+		for k, n := range steps {
+			large := float64(r.size[k])*cell*cell >= terraceSize
+			if !terrain[k] && !r.raised[k] && large && 2*n > r.down[k] {
+				terrain[k], grown = true, true
+			}
+		}
 	}
-	return k
+	return terrain
+}
+
+// standing tells what the points of a block stand on.
+type standing struct {
+	*regions
+	at   locator
+	cell float64
+}
+
+// of returns the region of a point, -1 for none, and whether it is raised.
+func (s *standing) of(p *cloud.Point) (region int32, raised bool) {
+	i := s.at.of(p)
+	if i < 0 {
+		return -1, false
+	}
+	return s.label[i], s.isRaised(i)
 }
 
 const (
@@ -209,19 +252,21 @@ func (r *regions) labelCells(z []float32, step float32) {
 func (r *regions) countSteps(z []float32) {
 	r.up, r.down = make([]int32, len(r.size)), make([]int32, len(r.size))
 	r.fall = make([]float64, len(r.size))
+	r.walls = make(map[wall]drop)
 	count := func(i, j int) {
-		a, b := r.label[i], r.label[j]
-		switch {
-		case a < 0 || b < 0 || a == b:
-		case z[i] > z[j]:
-			r.down[a]++
-			r.up[b]++
-			r.fall[a] += float64(z[i] - z[j])
-		default:
-			r.up[a]++
-			r.down[b]++
-			r.fall[b] += float64(z[j] - z[i])
+		if z[i] < z[j] {
+			i, j = j, i
 		}
+		a, b := r.label[i], r.label[j]
+		if a < 0 || b < 0 || a == b {
+			return
+		}
+		r.down[a]++
+		r.up[b]++
+		fall := float64(z[i] - z[j])
+		r.fall[a] += fall
+		w := r.walls[wall{a, b}]
+		r.walls[wall{a, b}] = drop{w.n + 1, w.fall + fall}
 	}
 	for i := range z {
 		if i%r.cols > 0 {
