@@ -24,9 +24,14 @@ func (j *job) outlines(ctx context.Context) error {
 			number: int32(i), reasons: slices.DeleteFunc(slices.Clone(b.Reasons), seenBetter),
 			shape: newRoofShape(j.block, b.Roof, s.measures, s.margin()),
 		}
-		all[i].footprint.ID = buildingID(j.crs, j.block.Frame, all[i].shape)
 	}
-	j.o.Progress.Start("outlines", int64(len(all)+min(len(all), noiseSample)))
+	j.o.Progress.Start("outlines", int64(2*len(all)+min(len(all), noiseSample)))
+	if err := s.adopt(ctx, all, j.o); err != nil {
+		return err
+	}
+	for _, d := range all {
+		d.footprint.ID = buildingID(j.crs, j.block.Frame, d.shape)
+	}
 	m, disagreement, err := draw(ctx, s, all, j.o)
 	if err != nil {
 		return err

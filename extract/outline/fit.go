@@ -199,8 +199,9 @@ func (f *fitter) outline() *model {
 	if f.better(square, free) == free {
 		starts = []*model{free, square}
 	}
+	done := first != nil
 	for _, start := range starts {
-		if start == square && first != nil {
+		if start == square && done {
 			continue
 		}
 		next := f.choose(start)
