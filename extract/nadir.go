@@ -40,7 +40,7 @@ func newNadirImage(ctx context.Context, b *cloud.Block, files []file, spacing fl
 		n.coloured = n.coloured && f.Info().HasColour
 	}
 	for _, f := range files {
-		for batch, err := range f.Batches(ctx) {
+		for batch, err := range f.picture.Batches(ctx) {
 			if err != nil {
 				return nil, err
 			}

@@ -19,9 +19,18 @@ import (
 
 // A file is one input that was opened.
 type file struct {
+	// File has the columns that points are packed from.
 	*las.File
-	record Input
+	// picture has those that the block is drawn from.
+	picture *las.File
+	record  Input
 }
+
+// The columns that are read: the layers of others are not decompressed.
+const (
+	packedColumns  = las.Time | las.Class | las.Flags | las.ScanAngle | las.Source
+	pictureColumns = las.Colour | las.Class | las.Flags
+)
 
 // openAll opens and hashes the inputs, sorted by content, so that the order
 // on the command line does not matter. The same file twice is one.
@@ -32,7 +41,9 @@ func openAll(ctx context.Context, o Options, r *Record) ([]file, error) {
 		if err != nil {
 			return err
 		}
-		files[i].File = f
+		share := max(o.Workers/len(o.Inputs), 1) // files are read at once as well
+		files[i].File = f.Only(packedColumns).Workers(share)
+		files[i].picture = f.Only(pictureColumns).Workers(o.Workers)
 		files[i].record, err = describe(ctx, o.Inputs[i], f.Info().Count)
 		return err
 	})

@@ -36,9 +36,6 @@ point cloud) puts points into another order and knows point formats 6 to 8:
 			}
 			out := cmd.OutOrStdout()
 			fmt.Fprintf(out, "%d points written to %s\n", report.Points, args[1])
-			if report.From != report.To {
-				fmt.Fprintf(out, "Point format %d was rewritten as %d.\n", report.From, report.To)
-			}
 			if report.Reordered {
 				fmt.Fprintln(out, "Points are in another order than in the input.")
 			}
