@@ -190,17 +190,16 @@ func (t *terrain) addRim(width, height int32, side float64) {
 // far enough for their spread to carry a slope over that distance.
 const rimReach = 3
 
-// levelRim sets the rim's heights from planes through the nearest vertices of
-// the terrain, at least as far as the seeds are apart.
+// levelRim sets the rim's heights from planes through the terrain's vertices
+// near it.
 func (t *terrain) levelRim() {
 	for _, v := range t.rim {
 		t.tin.z[v] = t.extrapolate(t.tin.x[v], t.tin.y[v])
 	}
 }
 
-// extrapolate returns the height at a position from the nearest vertices,
-// searched in growing squares: the plane of least squares, its slopes damped
-// by what they would be if the vertices were too close together to tell.
+// extrapolate returns the height at a position of the plane of least squares
+// through the vertices within rimReach of the nearest one's distance.
 func (t *terrain) extrapolate(x, y int32) float64 {
 	var near []int
 	col, row := int(float64(x)*cloud.Step/t.Cell), int(float64(y)*cloud.Step/t.Cell)
