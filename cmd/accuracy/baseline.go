@@ -11,12 +11,19 @@ import (
 	"quoin/vector/topology"
 )
 
-// baseline outlines every building of the truth in the plain way: the concave
-// hull of its roof points, squared by orthogonal least squares. It is told
-// what extraction has to find out: which points are roof, whose, and how many
-// sides there are and which of them are square to each other. What it gets
-// wrong is left to drawing a line through boundary points.
-func baseline(ctx context.Context, dir string, truth []accuracy.Building) ([]vector.Footprint, error) {
+// hullEdges are the edge lengths of the baseline's hulls, in spacings of the
+// roof's own points. Short ones dig bays between scan lines, long ones cut
+// notches; which is best depends on the scan and the building.
+var hullEdges = [...]float64{1.5, 2.5, 4, 6}
+
+// baselines outlines every building of the truth in the plain way: the concave
+// hull of its roof points, squared by orthogonal least squares; once for each
+// of hullEdges. It is told what extraction has to find out: which points are
+// roof, whose, and how many sides there are and which of them are square to
+// each other. What it gets wrong is left to drawing a line through boundary
+// points.
+func baselines(ctx context.Context, dir string, truth []accuracy.Building) ([len(hullEdges)][]vector.Footprint, error) {
+	var all [len(hullEdges)][]vector.Footprint
 	owner := newOwners(truth)
 	of := make([][]orb.Point, len(truth))
 	_, err := readPoints(ctx, dir, func(p orb.Point, class uint8) bool {
@@ -28,23 +35,29 @@ func baseline(ctx context.Context, dir string, truth []accuracy.Building) ([]vec
 		return false
 	})
 	if err != nil {
-		return nil, err
+		return all, err
 	}
-	var all []vector.Footprint
 	for i, b := range truth {
 		if b.Ignored || len(of[i]) < 10 {
 			continue
 		}
 		spacing := math.Sqrt(topology.Area(b.Polygon) / float64(len(of[i])))
-		hull, err := concaveHull(nearOutline(of[i], b.Polygon, spacing), 1.5*spacing, len(b.Polygon) > 1)
-		if err != nil || len(hull) == 0 {
+		var edges []float64
+		for _, e := range hullEdges {
+			edges = append(edges, e*spacing)
+		}
+		hulls, err := concaveHulls(nearOutline(of[i], b.Polygon, spacing), edges, len(b.Polygon) > 1)
+		if err != nil {
 			continue
 		}
-		p := squared(hull, b.Polygon, 3*spacing)
-		if topology.Validate(p) != nil {
-			p = hull
+		for k, hull := range hulls {
+			hull = courtyards(hull, b.Polygon)
+			p := squared(hull, b.Polygon, 3*spacing)
+			if topology.Validate(p) != nil {
+				p = hull
+			}
+			all[k] = append(all[k], footprintOf(b.ID, p))
 		}
-		all = append(all, footprintOf(b.ID, p))
 	}
 	return all, nil
 }
@@ -61,6 +74,26 @@ func footprintOf(id string, p orb.Polygon) vector.Footprint {
 		}
 	}
 	return f
+}
+
+// courtyards leaves out the holes of a hull that are no true courtyard but gaps
+// between points.
+func courtyards(hull, truth orb.Polygon) orb.Polygon {
+	kept := orb.Polygon{hull[0]}
+	for _, hole := range hull[1:] {
+		for _, ring := range truth[1:] {
+			var middle orb.Point
+			for _, p := range ring[1:] {
+				middle[0] += p[0] / float64(len(ring)-1)
+				middle[1] += p[1] / float64(len(ring)-1)
+			}
+			if inside(orb.Polygon{hole}, middle) {
+				kept = append(kept, hole)
+				break
+			}
+		}
+	}
+	return kept
 }
 
 // owners tells whose a roof point is.

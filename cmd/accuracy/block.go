@@ -22,9 +22,10 @@ import (
 type result struct {
 	Case  blockCase
 	Block accuracy.Block
-	// Baseline scores the plain way to outline the true buildings.
-	Baseline accuracy.Block
-	Points   int64
+	// Baselines score the plain way to outline the true buildings, by edge
+	// length.
+	Baselines [len(hullEdges)]accuracy.Block
+	Points    int64
 	// Failure is what the program said when it gave no delivery.
 	Failure string
 	Stages  []stage
@@ -48,7 +49,7 @@ const timeLimit = 10 * time.Minute
 
 // runAll runs the cases, o.jobs at once, and prints a line for each in order.
 func (o *options) runAll(ctx context.Context, cases []blockCase) ([]result, error) {
-	version, err := sceneVersion()
+	v, err := o.versions()
 	if err != nil {
 		return nil, err
 	}
@@ -72,7 +73,7 @@ func (o *options) runAll(ctx context.Context, cases []blockCase) ([]result, erro
 	})
 	for i, c := range cases {
 		g.Go(func() (err error) {
-			if results[i], err = o.runOne(ctx, c, version); err != nil {
+			if results[i], err = o.runOne(ctx, c, v); err != nil {
 				return fmt.Errorf("block %s: %w", c, err)
 			}
 			close(done[i])
@@ -84,9 +85,9 @@ func (o *options) runAll(ctx context.Context, cases []blockCase) ([]result, erro
 
 // runOne simulates a block unless that was done before, runs the program on it
 // and scores the delivery.
-func (o *options) runOne(ctx context.Context, c blockCase, version string) (result, error) {
+func (o *options) runOne(ctx context.Context, c blockCase, v versions) (result, error) {
 	r := result{Case: c}
-	dir, err := o.simulate(ctx, c, version)
+	dir, err := o.simulate(ctx, c, v.scene)
 	if err != nil {
 		return r, err
 	}
@@ -96,20 +97,23 @@ func (o *options) runOne(ctx context.Context, c blockCase, version string) (resu
 	if r.Things, err = readThings(filepath.Join(dir, "truth", "held.geojson")); err != nil {
 		return r, err
 	}
-	out := filepath.Join(o.folder, "deliveries", c.String())
-	if err := o.extract(ctx, &r, dir, out); err != nil {
+	if err := o.extract(ctx, &r, dir, v.program+" "+v.scene); err != nil {
 		return r, err
 	}
 	scale := accuracy.Options{Spacing: c.Spacing}
 	if r.Block, err = accuracy.Score(r.Truth, r.Footprints, scale); err != nil {
 		return r, err
 	}
-	plain, err := baseline(ctx, dir, r.Truth)
+	plain, err := baselines(ctx, dir, r.Truth)
 	if err != nil {
 		return r, err
 	}
-	r.Baseline, err = accuracy.Score(r.Truth, plain, scale)
-	return r, err
+	for i := range plain {
+		if r.Baselines[i], err = accuracy.Score(r.Truth, plain[i], scale); err != nil {
+			return r, err
+		}
+	}
+	return r, nil
 }
 
 // simulate returns the folder of a block's files. A file in it says which
@@ -135,19 +139,64 @@ func (o *options) simulate(ctx context.Context, c blockCase, version string) (st
 	return dir, os.WriteFile(stamp, []byte(version), 0o666)
 }
 
-// extract runs the program and reads what it delivered. A run that fails
+// extract runs the program, unless that was done before, and reads what it
+// delivered. A run that fails
 // delivers nothing; it is an error only when it could not be started.
-func (o *options) extract(ctx context.Context, r *result, dir, out string) error {
+func (o *options) extract(ctx context.Context, r *result, dir, version string) error {
+	out := filepath.Join(o.folder, "deliveries", r.Case.String())
 	clouds, err := filepath.Glob(filepath.Join(dir, "cloud", "*.las"))
 	if err != nil {
 		return err
 	}
-	if err := os.RemoveAll(out); err != nil {
+	stamp := filepath.Join(out, "outcome.json")
+	var before outcome
+	if b, err := os.ReadFile(stamp); err == nil && json.Unmarshal(b, &before) == nil && before.Version == version {
+		r.Seconds, r.Failure = before.Seconds, before.Failure
+	} else {
+		if err := os.RemoveAll(out); err != nil {
+			return err
+		}
+		args := append([]string{"extract", "--quiet", "--workers", "1", "--projected-geojson", "--out", out}, clouds...)
+		if err := o.runProgram(ctx, r, args); err != nil {
+			return err
+		}
+		if err := writeOutcome(stamp, outcome{version, r.Seconds, r.Failure}); err != nil {
+			return err
+		}
+	}
+	if r.Failure != "" {
+		return nil
+	}
+	if r.Footprints, err = readDelivery(out); err != nil {
 		return err
 	}
+	return r.readRecord(filepath.Join(out, "run.json"))
+}
+
+// An outcome is kept with a delivery, so that the same program is not run again
+// on the same block.
+type outcome struct {
+	// Version is that of the program and of the block.
+	Version string  `json:"version"`
+	Seconds float64 `json:"seconds"`
+	Failure string  `json:"failure"`
+}
+
+func writeOutcome(path string, o outcome) error {
+	b, err := json.Marshal(o)
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+		return err
+	}
+	return os.WriteFile(path, b, 0o666)
+}
+
+// runProgram runs the program and takes down what it cost and how it ended.
+func (o *options) runProgram(ctx context.Context, r *result, args []string) error {
 	limited, cancel := context.WithTimeout(ctx, timeLimit)
 	defer cancel()
-	args := append([]string{"extract", "--quiet", "--workers", "1", "--projected-geojson", "--out", out}, clouds...)
 	command := exec.CommandContext(limited, o.program, args...)
 	said, err := command.CombinedOutput()
 	if p := command.ProcessState; p != nil {
@@ -159,18 +208,13 @@ func (o *options) extract(ctx context.Context, r *result, dir, out string) error
 		return ctx.Err()
 	case limited.Err() != nil:
 		r.Failure = fmt.Sprintf("no end after %v", timeLimit)
-		return nil
 	case errors.As(err, &exit):
 		lines := strings.Split(strings.TrimSpace(string(said)), "\n")
 		r.Failure = fmt.Sprintf("%v: %s", exit, lines[len(lines)-1])
-		return nil
 	case err != nil:
 		return err
 	}
-	if r.Footprints, err = readDelivery(out); err != nil {
-		return err
-	}
-	return r.readRecord(filepath.Join(out, "run.json"))
+	return nil
 }
 
 // readRecord takes the stages' times and the number of points from the

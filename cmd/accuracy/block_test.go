@@ -17,14 +17,14 @@ func TestProgramThatFails(t *testing.T) {
 		t.Skip("no program that fails on this system")
 	}
 	o := &options{program: program, folder: t.TempDir()}
-	r, err := o.runOne(context.Background(), blockCase{"yard", 1, 1}, "1")
+	r, err := o.runOne(context.Background(), blockCase{"yard", 1, 1}, versions{"1", "2"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if !strings.Contains(r.Failure, "exit status 1") {
 		t.Errorf("failure %q", r.Failure)
 	}
-	s, plain := accuracy.Summarise([]accuracy.Block{r.Block}), accuracy.Summarise([]accuracy.Block{r.Baseline})
+	s, plain := accuracy.Summarise([]accuracy.Block{r.Block}), accuracy.Summarise([]accuracy.Block{r.Baselines[0]})
 	if d := s.Classes[3]; d.Completeness.Count != 0 || d.Completeness.N == 0 {
 		t.Errorf("found %v", d.Completeness)
 	}
@@ -40,7 +40,7 @@ func TestProgramThatFails(t *testing.T) {
 // A program that cannot be started is an error, not a bad figure.
 func TestProgramThatIsNotThere(t *testing.T) {
 	o := &options{program: "no/such/program", folder: t.TempDir()}
-	if _, err := o.runOne(context.Background(), blockCase{"yard", 1, 1}, "1"); err == nil {
+	if _, err := o.runOne(context.Background(), blockCase{"yard", 1, 1}, versions{"1", "2"}); err == nil {
 		t.Error("no error")
 	}
 }

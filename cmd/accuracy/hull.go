@@ -12,15 +12,16 @@ import (
 	"quoin/vector/topology"
 )
 
-// concaveHull returns the concave hull (GEOS) of the points by the edge length
-// given: edges longer than that are dug in from outside as long as the hull
-// stays in one piece. It returns none where there is no polygon.
+// concaveHulls returns the concave hulls (GEOS) of the points, one by each of
+// the edge lengths given: edges longer than that are dug in from outside as
+// long as the hull stays in one piece. It returns none where there is no
+// polygon.
 //
 // The library takes a ratio, which counts from the shortest edge of the
 // points' triangulation to the longest. The shortest is that of the closest
 // pair. The longest is not told, but the largest ratio at which the hull is no
 // more convex is that of its longest edge, whose length is known.
-func concaveHull(points []orb.Point, edge float64, holes bool) (orb.Polygon, error) {
+func concaveHulls(points []orb.Point, edges []float64, holes bool) ([]orb.Polygon, error) {
 	if len(points) < 4 {
 		return nil, nil
 	}
@@ -54,9 +55,17 @@ func concaveHull(points []orb.Point, edge float64, holes bool) (orb.Polygon, err
 			high = ratio
 		}
 	}
-	shortest := closest(points)
-	ratio := high * (edge - shortest) / (longestEdge(convex[0]) - shortest)
-	return hull(min(max(ratio, 0), 1), holes)
+	shortest, longest := closest(points), longestEdge(convex[0])
+	var out []orb.Polygon
+	for _, edge := range edges {
+		ratio := high * (edge - shortest) / (longest - shortest)
+		p, err := hull(min(max(ratio, 0), 1), holes)
+		if err != nil || len(p) == 0 {
+			return nil, err
+		}
+		out = append(out, p)
+	}
+	return out, nil
 }
 
 // closest returns the smallest distance between two points.

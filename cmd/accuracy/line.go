@@ -15,8 +15,7 @@ func printHead(w io.Writer) {
 // printLine prints the figures of one block. RMSE are radial, over all matched
 // corners, with the block's shift and without.
 func printLine(w io.Writer, r *result) {
-	s := accuracy.Summarise([]accuracy.Block{r.Block})
-	plain := accuracy.Summarise([]accuracy.Block{r.Baseline})
+	s, plain := group{results: []result{*r}}.summaries()
 	all := s.Classes[len(s.Classes)-1]
 	fmt.Fprintf(w, "%-17s %4d %5d %5d %5d %5d %5d | %.3f %5.0f%% | %7d %5d %5d %4.0f | %7.1f %.3f %11.1f %.3f | %7.0f %7.2f %7.2f | %7.3f %.3f | %6.2f %5.1f ",
 		r.Case, all.Completeness.N, all.Completeness.Count, all.Correctness.N, all.Correctness.N-all.Correctness.Count,

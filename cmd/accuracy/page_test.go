@@ -26,7 +26,7 @@ func scoredResult(t *testing.T) result {
 	if r.Block, err = accuracy.Score(r.Truth, r.Footprints, accuracy.Options{Spacing: 0.15}); err != nil {
 		t.Fatal(err)
 	}
-	r.Baseline = r.Block
+	r.Baselines[0] = r.Block
 	return r
 }
 

@@ -80,17 +80,22 @@ func TestConcaveHullKeepsANotch(t *testing.T) {
 			}
 		}
 	}
-	hull, err := concaveHull(points, 0.75, false)
-	if err != nil {
-		t.Fatal(err)
+	hulls, err := concaveHulls(points, []float64{0.75, 20}, false)
+	if err != nil || len(hulls) != 2 {
+		t.Fatal(hulls, err)
 	}
+	hull := hulls[0]
 	if area := topology.Area(hull); math.Abs(area-(75-0.125)) > 0.5 {
 		t.Errorf("area %.2f, want about 74.9", area)
 	}
 	if longest := longestEdge(hull[0]); longest > 0.76 {
 		t.Errorf("longest edge %.2f, want 0.75 at most", longest)
 	}
-	if hull, err := concaveHull(points[:3], 1, false); err != nil || len(hull) != 0 {
-		t.Errorf("of three points: %v, %v", hull, err)
+	// By long edges the hull is convex: the square less a triangle.
+	if area := topology.Area(hulls[1]); math.Abs(area-87.5) > 0.5 {
+		t.Errorf("area by long edges %.2f, want about 87.5", area)
+	}
+	if hulls, err := concaveHulls(points[:3], []float64{1}, false); err != nil || len(hulls) != 0 {
+		t.Errorf("of three points: %v, %v", hulls, err)
 	}
 }

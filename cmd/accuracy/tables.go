@@ -44,6 +44,7 @@ func writeTables(b *bytes.Buffer, results []result) {
 		d := p.Classes[3]
 		return fmt.Sprintf("%d / %d, %d", d.Completeness.Count, d.Completeness.N, d.Correctness.N-d.Correctness.Count)
 	}).write(b)
+	edgeTable(results).write(b)
 	calibrationTable(results).write(b)
 	heightTable(results).write(b)
 	wallTable(results).write(b)
@@ -157,6 +158,23 @@ func matrix(title string, results []result, cell func(program, plain accuracy.Su
 				}
 			}
 			row = append(row, text)
+		}
+		t.add(row...)
+	}
+	return t
+}
+
+// edgeTable shows what the baseline makes of each edge length.
+func edgeTable(results []result) *table {
+	t := &table{title: "The baseline by the edge length of its hull: corner RMSE / s, IoU", head: []string{"spacing"}}
+	for _, e := range hullEdges {
+		t.head = append(t.head, fmt.Sprintf("%.1f spacings", e))
+	}
+	for _, g := range bySpacing(results) {
+		row := []string{g.name}
+		for k := range hullEdges {
+			s := g.baseline(k)
+			row = append(row, number("%.3f", s.Corners.ShiftedInSpacings)+", "+number("%.3f", s.Shape.IoU))
 		}
 		t.add(row...)
 	}

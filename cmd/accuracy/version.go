@@ -10,36 +10,50 @@ import (
 	"strings"
 )
 
-// sceneVersion returns a digest of the simulator's sources, so that blocks are
-// kept as long as they would come out the same. Where there are no sources to
-// be seen it is that of the running program.
-func sceneVersion() (string, error) {
-	digest := sha256.New()
-	add := func(path string) error {
-		f, err := os.Open(path)
-		if err != nil {
-			return err
-		}
-		defer func() { _ = f.Close() }()
-		_, err = io.Copy(digest, f)
-		return err
+// versions tell what blocks and deliveries were made with.
+type versions struct{ scene, program string }
+
+// versions returns a digest of the simulator's sources, so that blocks are kept
+// as long as they would come out the same, and one of the program. Where there
+// are no sources to be seen, the first is that of this command.
+func (o *options) versions() (versions, error) {
+	program, err := digestOf([]string{o.program})
+	if err != nil {
+		return versions{}, err
 	}
-	err := filepath.WalkDir(filepath.Join("extract", "scene"), func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
-			return err
+	var sources []string
+	err = filepath.WalkDir(filepath.Join("extract", "scene"), func(path string, d fs.DirEntry, err error) error {
+		if err == nil && !d.IsDir() && strings.HasSuffix(path, ".go") && !strings.HasSuffix(path, "_test.go") {
+			sources = append(sources, path)
 		}
-		return add(path)
+		return err
 	})
 	if os.IsNotExist(err) {
-		self, err := os.Executable()
+		var self string
+		if self, err = os.Executable(); err == nil {
+			sources = []string{self}
+		}
+	}
+	if err != nil {
+		return versions{}, err
+	}
+	scene, err := digestOf(sources)
+	return versions{scene, program}, err
+}
+
+// digestOf returns the digest of the files' contents, in the order given.
+func digestOf(paths []string) (string, error) {
+	digest := sha256.New()
+	for _, path := range paths {
+		f, err := os.Open(path)
 		if err != nil {
 			return "", err
 		}
-		if err := add(self); err != nil {
+		_, err = io.Copy(digest, f)
+		_ = f.Close()
+		if err != nil {
 			return "", err
 		}
-	} else if err != nil {
-		return "", err
 	}
 	return hex.EncodeToString(digest.Sum(nil)), nil
 }
