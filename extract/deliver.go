@@ -17,27 +17,10 @@ import (
 	"quoin/extract/cloud"
 	"quoin/vector"
 	"quoin/vector/atomicfile"
-	"quoin/vector/control"
 	"quoin/vector/crs"
 	"quoin/vector/geojson"
 	"quoin/vector/gpkg"
 )
-
-// check compares the corners with surveyed points.
-func (j *job) check(context.Context) error {
-	if j.o.Control == "" {
-		return nil
-	}
-	points, err := control.ReadFile(j.o.Control, j.bound())
-	if err != nil {
-		return err
-	}
-	j.delivery.Checks = control.Match(j.delivery.Corners(), points, j.o.MatchRadius/j.crs.Horizontal.Metres)
-	result := control.Stats(j.delivery.Checks)
-	j.record.Checks = result
-	j.record.checked = &result
-	return nil
-}
 
 // bound returns the block's extent in CRS units.
 func (j *job) bound() orb.Bound {
@@ -57,11 +40,16 @@ func (j *job) write(ctx context.Context) error {
 		j.delivery.Time = epoch
 	}
 	j.delivery.CRS = j.crs
+	j.delivery.CombinedFactor = j.o.CombinedFactor
 	j.delivery.Lineage = j.lineage()
-	if err := j.writeGeoPackage(); err != nil {
+	layers, err := j.layers()
+	if err != nil {
 		return err
 	}
-	if err := j.writeGeoJSON(); err != nil {
+	if err := j.writeGeoPackage(layers); err != nil {
+		return err
+	}
+	if err := j.writeGeoJSON(layers); err != nil {
 		return err
 	}
 	j.record.finish(j)
@@ -75,43 +63,45 @@ func (j *job) write(ctx context.Context) error {
 	})
 }
 
-func (j *job) writeGeoPackage() error {
+func (j *job) writeGeoPackage(d vector.Delivery) error {
 	var o gpkg.Options
-	if j.crs.Known() {
-		definition, err := crs.Definition(j.crs, crs.WKT1)
+	if d.CRS.Known() {
+		definition, err := crs.Definition(d.CRS, crs.WKT1)
 		if err != nil {
-			if definition, err = crs.Definition(j.crs, crs.WKT2); err != nil {
+			if definition, err = crs.Definition(d.CRS, crs.WKT2); err != nil {
 				return err
 			}
 		}
 		o.SRSDefinition = definition
 	}
-	return gpkg.Write(j.out.path(fileGeoPackage), j.delivery, o)
+	return gpkg.Write(j.out.path(fileGeoPackage), d, o)
 }
 
-func (j *job) writeGeoJSON() error {
+func (j *job) writeGeoJSON(d vector.Delivery) error {
 	if j.o.ProjectedGeoJSON {
-		if err := geojson.WriteProjected(j.out.path(fileProjectedGeoJSON), j.delivery); err != nil {
+		if err := geojson.WriteProjected(j.out.path(fileProjectedGeoJSON), d); err != nil {
 			return err
 		}
 	}
-	if !j.crs.Known() {
+	if !d.CRS.Known() {
 		return nil // the user was told when the CRS was looked for
 	}
-	b := j.bound()
-	to, err := crs.NewTransformer(j.crs, crs.WGS84(), b.Center(), crs.Options{})
+	to, err := crs.NewTransformer(d.CRS, crs.WGS84(), j.middle, crs.Options{AllowBallpark: j.o.AcceptBallpark})
 	if errors.Is(err, crs.ErrBallpark) {
-		j.record.warn(j.o, fmt.Sprintf("no GeoJSON was written: how %s lies to WGS 84 is not known here to better than hundreds of metres", j.crs))
+		j.record.warn(j.o, fmt.Sprintf("no GeoJSON was written: how %s lies to WGS 84 is not known here to better than hundreds of metres", d.CRS))
 		return nil
 	}
 	if err != nil {
 		return err
 	}
-	j.record.CRS.ToWGS84 = to.Operation().Name
+	if to.Operation().Ballpark {
+		j.record.warn(j.o, fmt.Sprintf("the GeoJSON may be off by hundreds of metres: how %s lies to WGS 84 is not known here", d.CRS))
+	}
+	j.record.CRS.ToWGS84 = to.Operation().String()
 	if a := to.Operation().Accuracy; !math.IsNaN(a) {
 		j.record.CRS.Accuracy = &a
 	}
-	return geojson.Write(j.out.path(fileGeoJSON), j.delivery, to.Forward)
+	return geojson.Write(j.out.path(fileGeoJSON), d, to.Forward)
 }
 
 // sourceDate returns the time that SOURCE_DATE_EPOCH sets; zero when it is not
@@ -153,9 +143,9 @@ func (r *Record) begin(o Options) {
 // finish fills in what is known at the end.
 func (r *Record) finish(j *job) {
 	r.crs = j.crs
-	to, accuracy := r.CRS.ToWGS84, r.CRS.Accuracy
+	before := r.CRS
 	r.CRS = recordCRS(j.crs)
-	r.CRS.ToWGS84, r.CRS.Accuracy = to, accuracy
+	r.CRS.ToWGS84, r.CRS.Accuracy, r.CRS.Layers = before.ToWGS84, before.Accuracy, before.Layers
 	r.Parameters = j.parameters()
 	r.Results = resultsOf(j.delivery)
 	for i := range j.block.Points {

@@ -4,9 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"math"
 	"runtime"
 
 	"quoin/vector"
+	"quoin/vector/assess"
 )
 
 // Options govern a run. Lengths are metres.
@@ -15,8 +17,26 @@ type Options struct {
 	Inputs []string
 	// Out is the folder the delivery is left in; it is made if missing.
 	Out string
-	// Control is the path of the surveyed check points; empty for none.
+	// Control is the path of the surveyed points; empty for none. Survey says
+	// what their file leaves out.
 	Control string
+	Survey  SurveyOptions
+	// TargetClass is the RMSE_H that is asked for; 0 for none.
+	TargetClass float64
+	// EdgeFloor is the standard error of where the edge of a roof is.
+	EdgeFloor float64
+	// Adjust moves the delivery to the control points.
+	Adjust assess.Method
+	// Certificate adds a professional's block to the statement.
+	Certificate bool
+	// OutCRS is the CRS of the layers, as "EPSG:25832"; empty for that of the
+	// cloud.
+	OutCRS string
+	// AcceptBallpark accepts transformations without knowledge of how datums
+	// lie.
+	AcceptBallpark bool
+	// CombinedFactor takes ground lengths to grid lengths; 0 for none.
+	CombinedFactor float64
 	// MatchRadius is how far a surveyed point may lie from the corner it is
 	// matched to.
 	MatchRadius float64
@@ -47,10 +67,28 @@ type Options struct {
 	Progress Progress
 }
 
+// SurveyOptions say of surveyed points what their file leaves out.
+type SurveyOptions struct {
+	// CRS is that of the points, as "EPSG:25832"; empty for that of their
+	// file, or of the cloud.
+	CRS string
+	// Unit is that of their coordinates, where it is not the CRS's.
+	Unit vector.Unit
+	// Codes is the path of a code list; empty for the default one.
+	Codes string
+	// Georeferencing names the points that the cloud was fitted to before, or
+	// is "all".
+	Georeferencing []string
+	// SigmaH and SigmaU are standard errors of each horizontal axis and of the
+	// elevation, of points whose file gives none; 0 for unknown.
+	SigmaH, SigmaU float64
+}
+
 // DefaultOptions returns the options of a run that says nothing but its
 // inputs and its output.
 func DefaultOptions() Options {
 	return Options{
+		EdgeFloor:   assess.DefaultFloor,
 		MatchRadius: 1, // a corner's own error and a survey blunder, but not the next corner
 		MinArea:     6, // the smallest garden shed that planners ask for
 		MinJog:      0.2,
@@ -80,6 +118,9 @@ func (o Options) Validate() error {
 	check(len(o.Inputs) > 0, "no point-cloud file given")
 	check(o.Out != "", "no output folder given: name one with --out")
 	check(o.MatchRadius > 0, "--match-radius must be above zero")
+	check(o.TargetClass >= 0, "--target-class must not be negative")
+	check(o.Adjust == assess.NoAdjustment || o.Control != "", "--adjust needs surveyed points: give them with --control")
+	check(o.CombinedFactor == 0 || math.Abs(o.CombinedFactor-1) < 0.01, "--combined-factor is %v: it lies close to 1, as 0.99957", o.CombinedFactor)
 	check(o.MinArea >= 1, "--min-area must be at least 1 m²")
 	check(o.MinJog >= 0, "--min-jog must not be negative")
 	check(o.Workers > 0, "--workers must be at least 1")

@@ -13,12 +13,13 @@ const (
 	fileGeoJSON          = "footprints.geojson"
 	fileProjectedGeoJSON = "footprints-projected.geojson"
 	fileReport           = "report.html"
+	fileStatement        = "accuracy-statement.txt"
 	fileRecord           = "run.json"
 )
 
 // deliverable lists them all.
 func deliverable() []string {
-	return []string{fileGeoPackage, fileGeoJSON, fileProjectedGeoJSON, fileReport, fileRecord}
+	return []string{fileGeoPackage, fileGeoJSON, fileProjectedGeoJSON, fileReport, fileStatement, fileRecord}
 }
 
 // An output is the folder of a delivery, with one inside it for files that are

@@ -7,6 +7,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"quoin/vector/report"
+	"quoin/vector/statement"
 )
 
 // writeReport makes the page that people read.
@@ -23,7 +24,8 @@ func (j *job) writeReport(ctx context.Context) error {
 	return report.Write(j.out.path(fileReport), report.Content{
 		Delivery: j.delivery, Image: nadir.render(), Source: source,
 		Bound:   orb.Bound{Min: j.block.Frame.ToCRS(b.MinX, b.MinY), Max: j.block.Frame.ToCRS(b.MaxX, b.MaxY)},
-		Checked: j.record.checked, Warnings: j.record.Warnings, Version: j.o.Version,
+		Checked: j.record.checked, Assessed: j.assessment, Statement: statement.Sections(j.statement(j.delivery)),
+		Warnings: j.record.Warnings, Version: j.o.Version,
 		Facts: j.facts(),
 	})
 }

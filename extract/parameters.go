@@ -1,5 +1,7 @@
 package extract
 
+import "strings"
+
 // parameters lists every value that the run went by.
 func (j *job) parameters() []Parameter {
 	o, m := j.o, j.cloud.Measures
@@ -21,7 +23,20 @@ func (j *job) parameters() []Parameter {
 	return []Parameter{
 		set("control", o.Control, ""),
 		set("match-radius", o.MatchRadius, "m"),
+		set("control-crs", o.Survey.CRS, ""),
+		set("control-unit", o.Survey.Unit.Symbol, ""),
+		set("control-sigma", o.Survey.SigmaH, "m"),
+		set("control-sigma-up", o.Survey.SigmaU, "m"),
+		set("codes", o.Survey.Codes, ""),
+		set("used-in-georeferencing", strings.Join(o.Survey.Georeferencing, ","), ""),
+		set("target-class", o.TargetClass, "m"),
+		set("edge-floor", o.EdgeFloor, "m"),
+		set("adjust", string(o.Adjust), ""),
+		set("certificate", o.Certificate, ""),
 		set("crs", o.CRS, ""),
+		set("out-crs", o.OutCRS, ""),
+		set("accept-ballpark", o.AcceptBallpark, ""),
+		set("combined-factor", o.CombinedFactor, ""),
 		set("unit", o.Unit.Symbol, ""),
 		set("projected-geojson", o.ProjectedGeoJSON, ""),
 		set("min-area", o.MinArea, "m2"),

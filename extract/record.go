@@ -26,6 +26,7 @@ type Record struct {
 
 	// For the summary.
 	checked *control.Result
+	brief   string
 	crs     vector.CRS
 	folder  string
 }
@@ -41,6 +42,9 @@ type CRSRecord struct {
 	// its accuracy in metres; empty and null where there was none.
 	ToWGS84  string   `json:"to_wgs84,omitempty"`
 	Accuracy *float64 `json:"to_wgs84_accuracy_m,omitempty"`
+	// Layers says in which CRS the layers are and how they came there; empty
+	// when that is the cloud's.
+	Layers string `json:"layers,omitempty"`
 }
 
 // An Origin says where a parameter's value comes from.

@@ -5,9 +5,12 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/paulmach/orb"
+
 	"quoin/extract/cloud"
 	"quoin/extract/swath"
 	"quoin/vector"
+	"quoin/vector/assess"
 )
 
 // A job is one run on its way.
@@ -28,6 +31,12 @@ type job struct {
 	// beyond sampling and noise, in metres.
 	disagreement float64
 	delivery     vector.Delivery
+	// assessment is nil without surveyed points.
+	assessment *assess.Assessment
+	// layersCRS says where the layers are when not in the cloud's CRS, and
+	// middle is that of the block in the CRS of the layers.
+	layersCRS string
+	middle    orb.Point
 }
 
 // Run does the whole job and returns its record. The delivery is in o.Out

@@ -24,6 +24,7 @@ func (r *Record) Summary() string {
 	}
 	if r.checked != nil {
 		b.WriteString(r.checked.Summary(r.crs))
+		b.WriteString(r.brief)
 	} else {
 		b.WriteString("Not tested against surveyed points: give them with --control.\n")
 	}

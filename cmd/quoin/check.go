@@ -11,26 +11,32 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/spf13/cobra"
 
+	"quoin/extract"
 	"quoin/vector"
+	"quoin/vector/assess"
 	"quoin/vector/atomicfile"
 	"quoin/vector/control"
 	"quoin/vector/crs"
 	"quoin/vector/geojson"
 	"quoin/vector/gpkg"
+	"quoin/vector/statement"
 )
 
 func newCheck() *cobra.Command {
-	var path, report, layer, unit string
+	var path, report, text, layer, unit string
+	var survey controlFlags
 	radius := length(1)
 	cmd := &cobra.Command{
 		Use:   "check FOOTPRINTS --control FILE",
 		Short: "Test the corners of a polygon layer against surveyed points",
 		Long: `Match surveyed points one to one with the corners of a layer of polygons and
-state the differences: mean, standard deviation and RMSE by axis, and the NSSDA
-horizontal value at 95 %. Blunders are named and never left out in silence.
+state the differences: mean, standard deviation and RMSE by axis, the NSSDA
+horizontal value at 95 %, and the class by the ASPRS standards. Blunders are
+named and never left out in silence.
 
 The layer may be one that quoin did not make: any GeoPackage or GeoJSON file
-with polygons, in the CRS of the surveyed points.
+with polygons, in a CRS in which lengths can be measured. Points of role control
+do not test here.
 
 ` + exitCodes,
 		Example: "  quoin check delivery/footprints.gpkg --control control.csv --json check.json",
@@ -47,18 +53,26 @@ with polygons, in the CRS of the surveyed points.
 			if err != nil {
 				return err
 			}
-			return check(cmd.OutOrStdout(), corners, reference, checkFiles{path, report, float64(radius)})
+			var o extract.Options
+			if err := survey.apply(&o); err != nil {
+				return err
+			}
+			o.Control, o.MatchRadius = path, float64(radius)
+			return check(cmd.OutOrStdout(), corners, reference, checkFiles{o, report, text})
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&path, "control", "", "surveyed points (CSV: point,northing,easting,elevation,description)")
+	flags.StringVar(&path, "control", "", "surveyed points: CSV (point,northing,easting,elevation,description), GeoPackage or GeoJSON")
 	flags.Var(&radius, "match-radius", "how far a point may lie from its corner")
+	survey.defineSurvey(flags)
 	group(flags, "Control", "control", "match-radius")
 	flags.StringVar(&layer, "layer", "", "layer of a GeoPackage, where it has several")
 	flags.StringVar(&unit, "unit", "", "linear unit of the layer where it names none: m, ft or usft")
 	group(flags, "Layer", "layer", "unit")
 	flags.StringVar(&report, "json", "", "also write the result to this file")
-	group(flags, "Output", "json")
+	flags.StringVar(&text, "statement", "", "also write the accuracy statement to this file")
+	flags.BoolVar(&survey.certificate, "certificate", false, "add a block for a licensed professional to the statement")
+	group(flags, "Output", "json", "statement", "certificate")
 	return cmd
 }
 
@@ -108,20 +122,38 @@ func readCorners(path, layer string, unit vector.Unit) ([]vector.Corner, vector.
 }
 
 type checkFiles struct {
-	control, report string
-	radius          float64 // metres
+	options           extract.Options // those of surveyed points
+	report, statement string
 }
 
 func check(out io.Writer, corners []vector.Corner, reference vector.CRS, f checkFiles) error {
 	if len(corners) == 0 {
 		return errors.New("the layer has no polygon, so there is no corner to check")
 	}
-	points, err := control.ReadFile(f.control, boundOf(corners))
+	area := boundOf(corners)
+	points, err := extract.ReadSurvey(f.options, area, reference)
+	var wrong *extract.OptionError
+	if errors.As(err, &wrong) {
+		return &usageError{err}
+	}
 	if err != nil {
 		return err
 	}
-	result := control.Stats(control.Match(corners, points, f.radius/reference.Horizontal.Metres))
-	fmt.Fprint(out, result.Summary(reference))
+	checks := control.Match(corners, points.Points, f.options.MatchRadius/reference.Horizontal.Metres)
+	result := assess.Assess(checks, corners, assess.Options{CRS: reference, Area: area, TargetClass: f.options.TargetClass, Floor: f.options.EdgeFloor})
+	result.Notes = append(result.Notes, points.Notes...)
+	delivery := deliveryOf(corners, reference)
+	result.SetNetwork(delivery.Footprints)
+	c := statement.Content{Delivery: delivery, CRS: reference, Assessment: &result, Certificate: f.options.Certificate, Version: version()}
+	for _, w := range points.Warnings {
+		fmt.Fprintf(out, "Warning: %s\n", w)
+	}
+	fmt.Fprint(out, result.Summary(reference), statement.Brief(&result, c))
+	if f.statement != "" {
+		if err := statement.Write(f.statement, c); err != nil {
+			return err
+		}
+	}
 	if f.report == "" {
 		return nil
 	}
@@ -130,6 +162,22 @@ func check(out io.Writer, corners []vector.Corner, reference vector.CRS, f check
 		e.SetIndent("", "  ")
 		return e.Encode(result)
 	})
+}
+
+// deliveryOf groups corners by building, for the statement to count them.
+func deliveryOf(corners []vector.Corner, reference vector.CRS) vector.Delivery {
+	d := vector.Delivery{CRS: reference}
+	at := map[string]int{}
+	for _, c := range corners {
+		i, ok := at[c.BuildingID]
+		if !ok {
+			i = len(d.Footprints)
+			at[c.BuildingID] = i
+			d.Footprints = append(d.Footprints, vector.Footprint{ID: c.BuildingID})
+		}
+		d.Footprints[i].Corners = append(d.Footprints[i].Corners, c)
+	}
+	return d
 }
 
 func boundOf(corners []vector.Corner) orb.Bound {

@@ -25,6 +25,7 @@ output folder:
   footprints.gpkg      roof edges, corners, checks, and what was held back
   footprints.geojson   the roof edges in WGS 84
   report.html          what was found and how good it is, to read and sign
+  accuracy-statement.txt  what was tested, by which standard, and what came of it
   run.json             every parameter, input and figure of the run
 
 Lengths are metres unless ft or usft stands behind the number.
@@ -58,6 +59,7 @@ type extractFlags struct {
 	radius, minJog length
 	unit, memory   string
 	quiet, verbose bool
+	control        controlFlags
 }
 
 func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
@@ -69,10 +71,13 @@ func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
 
 	flags.StringVar(&o.CRS, "crs", "", "coordinate reference system, as EPSG:25832, in place of what the files say")
 	flags.StringVar(&f.unit, "unit", "", "linear unit where the files name none: m, ft or usft")
-	group(flags, "Coordinates", "crs", "unit")
+	flags.StringVar(&o.OutCRS, "out-crs", "", "CRS to deliver the layers in, as EPSG:25832; none for that of the cloud")
+	flags.Float64Var(&o.CombinedFactor, "combined-factor", 0, "grid length through ground length, as 0.99957, for the columns of ground lengths; coordinates stay on the grid; 0 for none")
+	group(flags, "Coordinates", "crs", "unit", "out-crs", "combined-factor")
 
-	flags.StringVar(&o.Control, "control", "", "surveyed check points (CSV: point,northing,easting,elevation,description)")
+	flags.StringVar(&o.Control, "control", "", "surveyed points: CSV (point,northing,easting,elevation,description), GeoPackage or GeoJSON")
 	flags.Var(&f.radius, "match-radius", "how far a check point may lie from its corner")
+	f.control.define(flags)
 	group(flags, "Control", "control", "match-radius")
 
 	flags.Float64Var(&o.MinArea, "min-area", o.MinArea, "smallest footprint delivered, in square metres")
@@ -100,6 +105,9 @@ func (f *extractFlags) apply(o *extract.Options, flags *pflag.FlagSet) error {
 		return &usageError{fmt.Errorf("--memory: %w", err)}
 	}
 	o.MatchRadius, o.MinJog = float64(f.radius), float64(f.minJog)
+	if err := f.control.apply(o); err != nil {
+		return err
+	}
 	o.Version = version()
 	o.Given = make(map[string]bool)
 	flags.Visit(func(flag *pflag.Flag) { o.Given[flag.Name] = true })

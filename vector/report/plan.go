@@ -19,6 +19,10 @@ type plan struct {
 	Bar     float64
 	BarText string
 
+	// Exaggeration is how many times too large the ellipses of corners are
+	// drawn; 0 where there are none.
+	Exaggeration float64
+
 	bound orb.Bound
 	scale float64 // pixels a CRS unit
 	unit  vector.Unit
@@ -30,6 +34,7 @@ func newPlan(c Content) plan {
 	p.scale = p.Width / (c.Bound.Max[0] - c.Bound.Min[0])
 	length := roundLength(p.Width / p.scale / 5)
 	p.Bar, p.BarText = length*p.scale, fmt.Sprintf("%g %s", length, p.unit.Symbol)
+	p.Exaggeration = exaggeration(c.Delivery.Corners(), p.scale)
 	return p
 }
 
@@ -83,6 +88,7 @@ type building struct {
 type dot struct {
 	X, Y     float64
 	Adjusted bool
+	ellipse
 }
 
 func (p plan) buildings(c Content) []building {
@@ -96,7 +102,7 @@ func (p plan) buildings(c Content) []building {
 		b.X, b.Y = p.at(f.Polygon.Bound().Center())
 		for _, corner := range f.Corners {
 			x, y := p.at(corner.Point)
-			b.Dots = append(b.Dots, dot{x, y, corner.Kind == vector.Adjusted})
+			b.Dots = append(b.Dots, dot{x, y, corner.Kind == vector.Adjusted, ellipseOf(corner, p.scale*p.Exaggeration)})
 		}
 		list[i] = b
 	}

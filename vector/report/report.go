@@ -13,8 +13,10 @@ import (
 	"github.com/paulmach/orb"
 
 	"quoin/vector"
+	"quoin/vector/assess"
 	"quoin/vector/atomicfile"
 	"quoin/vector/control"
+	"quoin/vector/statement"
 )
 
 // Content is what a page tells.
@@ -28,6 +30,10 @@ type Content struct {
 	Source string
 	// Checked is the test against surveyed points; nil when there was none.
 	Checked *control.Result
+	// Assessed is what the test comes to; nil when there was none.
+	Assessed *assess.Assessment
+	// Statement is the accuracy statement, section by section.
+	Statement []statement.Section
 	// Facts are groups of what was measured, given and assumed.
 	Facts []Group
 	// Warnings are sentences that the reader should know of.

@@ -5,8 +5,10 @@ import (
 	"html/template"
 	"math"
 	"slices"
+	"strings"
 
 	"quoin/vector"
+	"quoin/vector/assess"
 	"quoin/vector/control"
 )
 
@@ -24,6 +26,8 @@ type residual struct {
 	ID   string
 	X, Y float64
 	Used bool
+	// ellipse is that of the difference as it was expected to scatter.
+	ellipse
 }
 
 type ring struct {
@@ -54,10 +58,21 @@ func newResiduals(c Content) *residuals {
 	if v := float64(c.Checked.Kept.Horizontal95); v > 0 && v*scale <= residualSize {
 		r.Circle = v * scale
 	}
-	for _, k := range c.Delivery.Checks {
-		if !math.IsNaN(k.DeltaE) {
-			r.Points = append(r.Points, residual{k.ControlID, k.DeltaE * scale, -k.DeltaN * scale, k.Used})
+	ellipses := map[string]assess.Ellipse{}
+	if c.Assessed != nil {
+		for _, e := range c.Assessed.Ellipses {
+			ellipses[e.ControlID] = e
 		}
+	}
+	for _, k := range c.Delivery.Checks {
+		if math.IsNaN(k.DeltaE) || math.IsNaN(k.DeltaN) {
+			continue
+		}
+		p := residual{ID: k.ControlID, X: k.DeltaE * scale, Y: -k.DeltaN * scale, Used: k.Used}
+		if e, ok := ellipses[k.ControlID]; ok {
+			p.ellipse = ellipse{ellipse95 * float64(e.Major) * scale, ellipse95 * float64(e.Minor) * scale, float64(e.Azimuth) - 90}
+		}
+		r.Points = append(r.Points, p)
 	}
 	return r
 }
@@ -109,6 +124,8 @@ func functions(crs vector.CRS) template.FuncMap {
 		"number": number,
 		"length": with(crs.Horizontal.Symbol),
 		"height": with(crs.Vertical.Symbol),
+		// What has blanks in a row is a row of a table or a form.
+		"table": func(line string) bool { return strings.Contains(line, "  ") },
 		"plural": func(n int, what string) string {
 			if n == 1 {
 				return "1 " + what

@@ -228,3 +228,12 @@ func (m *mover) check(k vector.CornerCheck) (vector.CornerCheck, error) {
 	k.DeltaU, k.SurveyedU, k.SurveySigma[2] = k.DeltaU*m.up, k.SurveyedU*m.up, k.SurveySigma[2]*m.up
 	return k, nil
 }
+
+// Point takes one position over, by the operation that is best there.
+func Point(from, to vector.CRS, p orb.Point) (orb.Point, error) {
+	t, err := crs.NewTransformer(from, to, p, crs.Options{AllowBallpark: true})
+	if err != nil {
+		return p, fmt.Errorf("reproject: %w", err)
+	}
+	return t.Forward(p)
+}
