@@ -45,6 +45,14 @@ func (j *job) check(context.Context) error {
 	})
 	a.Adjustment, a.Notes = moved, append(a.Notes, points.Notes...)
 	j.delivery.Footprints = a.SetNetwork(j.delivery.Footprints)
+	if moved != nil {
+		for _, f := range moved.LeftOut {
+			j.record.warn(j.o, fmt.Sprintf("nothing is adjusted to control point %s: %s", f.ControlID, f.Reason))
+		}
+		if moved.Worse() {
+			j.record.warn(j.o, "the adjustment made the points that were held out worse: leave it out, or look at the control points")
+		}
+	}
 	for _, s := range a.Suspects {
 		j.record.warn(j.o, "control: "+s)
 	}

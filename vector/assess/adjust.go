@@ -45,6 +45,9 @@ type Adjustment struct {
 	Method Method `json:"method"`
 	// Points are the control points it was estimated from.
 	Points []string `json:"control_points"`
+	// LeftOut are control points whose difference is a blunder among those of
+	// the control points: nothing is adjusted to them.
+	LeftOut []control.Finding `json:"left_out"`
 	// ShiftE and ShiftN are added in the middle of the points, with standard
 	// error SigmaShift.
 	ShiftE     control.Value `json:"shift_e"`
@@ -68,15 +71,20 @@ type Adjustment struct {
 }
 
 // NewAdjustment estimates the adjustment from the matched control points.
+// Blunders among them, found as control.FlagBlundersInPlace does, are left out
+// and named: one of a metre would pull the whole block.
 func NewAdjustment(m Method, checks []vector.CornerCheck) (*Adjustment, error) {
 	var from, to []orb.Point
 	var ids []string
-	for _, k := range checks {
-		if k.Role == vector.RoleControl && !math.IsNaN(k.DeltaE+k.DeltaN) {
-			to = append(to, k.Surveyed)
-			from = append(from, orb.Point{k.Surveyed[0] + k.DeltaE, k.Surveyed[1] + k.DeltaN})
-			ids = append(ids, k.ControlID)
+	leftOut := []control.Finding{}
+	for _, k := range controlPoints(checks) {
+		if !k.Used {
+			leftOut = append(leftOut, control.Finding{ControlID: k.ControlID, Reason: k.Reason})
+			continue
 		}
+		to = append(to, k.Surveyed)
+		from = append(from, orb.Point{k.Surveyed[0] + k.DeltaE, k.Surveyed[1] + k.DeltaN})
+		ids = append(ids, k.ControlID)
 	}
 	least := leastForShift
 	if m == WholeSimilarity {
@@ -93,8 +101,27 @@ func NewAdjustment(m Method, checks []vector.CornerCheck) (*Adjustment, error) {
 		return nil, fmt.Errorf("adjust: %w", err)
 	}
 	a := adjustmentOf(fit)
-	a.Method, a.Points = m, ids
+	a.Method, a.Points, a.LeftOut = m, ids, leftOut
 	return a, nil
+}
+
+// controlPoints returns the matched control points, with Used set but for
+// blunders.
+func controlPoints(checks []vector.CornerCheck) []vector.CornerCheck {
+	var list []vector.CornerCheck
+	for _, k := range checks {
+		if k.Role == vector.RoleControl && !math.IsNaN(k.DeltaE+k.DeltaN) {
+			k.Used, k.Reason = true, ""
+			list = append(list, k)
+		}
+	}
+	control.FlagBlundersInPlace(list)
+	return list
+}
+
+// Worse reports whether the adjustment made the held-out points worse.
+func (a *Adjustment) Worse() bool {
+	return a.Before != nil && a.After != nil && a.After.RMSEH > a.Before.RMSEH
 }
 
 func fitted(m Method, from, to []orb.Point) (Similarity, error) {

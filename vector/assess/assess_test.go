@@ -210,6 +210,13 @@ func TestAdjustment(t *testing.T) {
 	if a, _ := NewAdjustment(WholeSimilarity, control.Match(d.Corners(), points, 1)); math.Abs(float64(a.RotationSec)-2e-4*arcSeconds) > 4*float64(a.SigmaRotation) || a.P > 0.001 {
 		t.Errorf("got %+v", a)
 	}
+	// A blunder of a control point is left out and named.
+	points[2].East += 0.9
+	checks := control.Match(d.Corners(), points, 2)
+	a, err := NewAdjustment(ShiftOnly, checks)
+	if err != nil || len(a.LeftOut) != 1 || a.LeftOut[0].ControlID != "2" || len(a.Points) != 5 || math.Abs(float64(a.ShiftE)+0.4) > 0.15 {
+		t.Errorf("got %+v, %v", a, err)
+	}
 	if _, err := NewAdjustment(ShiftOnly, nil); !errors.Is(err, ErrNoControl) {
 		t.Errorf("got %v", err)
 	}

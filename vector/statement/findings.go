@@ -142,9 +142,12 @@ func adjustment(c Content, a *assess.Assessment) []string {
 		text += fmt.Sprintf("; scale %+.0f ± %.0f ppm, rotation %+.0f ± %.0f seconds of arc", float64(j.ScalePPM), float64(j.SigmaPPM), float64(j.RotationSec), float64(j.SigmaRotation))
 	}
 	lines := []string{text + "."}
+	for _, f := range j.LeftOut {
+		lines = append(lines, "Control point left out: "+f.ControlID+": "+f.Reason+".")
+	}
 	if j.Before != nil && j.After != nil {
-		lines = append(lines, fmt.Sprintf("At the check points, which were held out: RMSE H %s before (%d points), %s after (%d points). All other figures are those after.",
-			length(j.Before.RMSEH, u), j.Before.East.N, length(j.After.RMSEH, u), j.After.East.N))
+		lines = append(lines, fmt.Sprintf("At the check points, which were held out: RMSE H %s before (%d points), %s after (%d points). All other figures are those after.%s",
+			length(j.Before.RMSEH, u), j.Before.East.N, length(j.After.RMSEH, u), j.After.East.N, when(j.Worse(), " It made them worse.")))
 	}
 	return lines
 }
