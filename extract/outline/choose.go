@@ -27,6 +27,7 @@ const (
 	turnEdge
 	tieDirections
 	insertJog
+	slantEdge // and three more, one for each slant
 )
 
 // A key names a change by its kind and the edges that it is about.
@@ -140,9 +141,33 @@ func (c *chooser) gain(before *model, ch *change) float64 {
 			sigma: sigma, cap: c.m.Spacing, tolerance: 0.1 * sigma, rounds: rounds, free: ch.free(), over: w,
 		})
 		if sigma == c.sigma {
-			return value - old - ch.price
+			return value - old - ch.price + c.voids(before, ch)
 		}
 	}
+}
+
+// voidEvidence is the share of its weight that a place without any observation keeps when a removal is judged. Were observations strewn at
+// random, a strip of roof that shows none would speak against being roof with a nat for each that is missing. Their patterns have gaps,
+// though, and what hides a corner of a roof hides the ground there as well.
+const voidEvidence = 0.25
+
+// voids is what a removal gets back of what it pays for taking in places without observations.
+func (c *chooser) voids(before *model, ch *change) float64 {
+	if ch.price > 0 || ch.kind == tieDirections {
+		return 0
+	}
+	return (1 - voidEvidence) * max(before.pulled()-ch.model.pulled(), 0)
+}
+
+// pulled is the part of the log-likelihood that pulls make.
+func (m *model) pulled() float64 {
+	sum := 0.0
+	for _, s := range m.spans(0, nil) {
+		if s.pull != 0 {
+			sum -= s.pull * s.inward(s.px, s.py)
+		}
+	}
+	return sum
 }
 
 // around is the window of the cells within margin of what a change touches, before and after.

@@ -1,6 +1,9 @@
 package outline
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // refine adds what the observations ask for, the most wanted first: a direction of its own for a wall that is not square, a step, bay
 // or notch in a wall. It returns m itself when nothing is asked for.
@@ -8,7 +11,7 @@ func (c *chooser) refine(m *model) *model {
 	for range 16 + m.edgeCount() {
 		var best *change
 		most := 0.0
-		for _, ch := range append(c.turns(m), append(c.ties(m), c.jogs(m)...)...) {
+		for _, ch := range slices.Concat(c.turns(m), c.slants(m), c.ties(m), c.jogs(m)) {
 			k := keyOf(m, ch.old, ch.kind)
 			if c.refused[k] {
 				continue
@@ -83,6 +86,39 @@ func (c *chooser) turns(m *model) []*change {
 	}
 	return list
 }
+
+// slants proposes for each short edge between two that run the same way, as a jog does, to be slanted: the sides of a bay window and chamfers are
+// too far from the square for the slope of a right-angled edge to show it.
+func (c *chooser) slants(m *model) []*change {
+	spans := m.spans(0, nil)
+	price := 0.5*c.logNear(spans) + 3 + c.doubt()
+	var list []*change
+	for i := range spans {
+		s := &spans[i]
+		p, q := &spans[s.prev], &spans[s.next]
+		if s.length() > max(longestSlant, 8*c.m.Spacing) || p.nx*q.nx+p.ny*q.ny < 0.95 {
+			continue
+		}
+		for k, angle := range [...]float64{-0.7, -0.35, 0.35, 0.7} {
+			slanted := m.clone()
+			edge := &slanted.rings[s.ring][s.index]
+			edge.family, edge.pull = len(slanted.theta), 0
+			slanted.theta = append(slanted.theta, m.theta[s.family]+angle)
+			edge.offset += s.middleShift(angle)
+			slanted.dropUnused()
+			if !slanted.forward(s.ring) {
+				continue
+			}
+			list = append(list, &change{
+				kind: slantEdge + k, model: slanted, touched: []int{s.prev, i, s.next}, price: price, old: []int{s.prev, i, s.next},
+			})
+		}
+	}
+	return list
+}
+
+// longestSlant is the length, in metres, up to which an edge is tried at a slant.
+const longestSlant = 2.5
 
 // middleShift is the change of offset that keeps the middle of an edge where it is while its normal turns by a small angle.
 func (s *span) middleShift(angle float64) float64 {
