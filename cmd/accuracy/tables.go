@@ -86,7 +86,7 @@ func detectionTable(title, by string, all []group) *table {
 func outlineTable(title, by string, all []group) *table {
 	t := &table{title: title, head: []string{
 		by, "pairs", "IoU", "boundary IoU", "PoLiS cm", "Hausdorff cm", "exact topology %", "corners matched %", "corners right %",
-		"corner RMSE cm", "without shift cm", "without shift / s", "off > max(2 s, 10 cm) %", "side bias mm", "bias / s", "side RMS cm", "turn °",
+		"corner RMSE cm", "without shift cm", "without shift / s", "off > max(2 s, 10 cm) %", "same, no review reason %", "side bias mm", "bias / s", "side RMS cm", "turn °",
 		"baseline IoU", "baseline RMSE / s", "baseline bias / s",
 	}}
 	for _, g := range all {
@@ -95,7 +95,7 @@ func outlineTable(title, by string, all []group) *table {
 		t.add(g.name, fmt.Sprint(s.Shape.N), number("%.3f", s.Shape.IoU), number("%.3f", s.Shape.BoundaryIoU),
 			number("%.1f", 100*s.Shape.PoLiS), number("%.1f", 100*s.Shape.Hausdorff), s.Exact.String(),
 			s.CornerCompleteness.String(), percent(s.CornerCorrectness.Value()),
-			number("%.1f", 100*c.RMSE), number("%.1f", 100*c.Shifted), number("%.3f", c.ShiftedInSpacings), c.Gross.String(),
+			number("%.1f", 100*c.RMSE), number("%.1f", 100*c.Shifted), number("%.3f", c.ShiftedInSpacings), c.Gross.String(), s.GrossUnflagged.String(),
 			number("%.1f", 1000*o.Bias), number("%.3f", o.BiasInSpacings), number("%.1f", 100*o.RMS), number("%.2f", o.Turn),
 			number("%.3f", plain.Shape.IoU), number("%.3f", plain.Corners.ShiftedInSpacings), number("%.3f", plain.Offsets.BiasInSpacings))
 	}

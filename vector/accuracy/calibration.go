@@ -28,9 +28,9 @@ func (p *cornerPool) add(b *Block, c Corner) {
 	if q := c.normalised(c.Delta); !math.IsNaN(q) {
 		p.coverRaw.add(q <= chi95)
 	}
-	d := orb.Point{c.Delta[0] - b.Shift[0], c.Delta[1] - b.Shift[1]}
+	d := b.withoutShift(c)
 	r = math.Hypot(d[0], d[1])
-	p.gross.add(r > max(2*b.Spacing, 0.1))
+	p.gross.add(b.gross(c))
 	if !b.Shifted {
 		return
 	}
@@ -39,6 +39,17 @@ func (p *cornerPool) add(b *Block, c Corner) {
 		p.squares = append(p.squares, q)
 		p.cover.add(q <= chi95)
 	}
+}
+
+// withoutShift returns a corner's error less the block's shift.
+func (b *Block) withoutShift(c Corner) orb.Point {
+	return orb.Point{c.Delta[0] - b.Shift[0], c.Delta[1] - b.Shift[1]}
+}
+
+// gross reports whether a corner is farther off than max(2 spacings, 10 cm).
+func (b *Block) gross(c Corner) bool {
+	d := b.withoutShift(c)
+	return math.Hypot(d[0], d[1]) > max(2*b.Spacing, 0.1)
 }
 
 // normalised returns dᵀC⁻¹d, the squared error over the corner's stated

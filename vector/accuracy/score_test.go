@@ -279,7 +279,26 @@ func TestSeenAndHidden(t *testing.T) {
 	near(t, "RMSE of those seen", s.Seen.RMSE, 0.4/math.Sqrt(8), 1e-9)
 	near(t, "RMSE of those hidden", s.Hidden.RMSE, 0, 1e-9)
 	near(t, "median", s.Seen.MedianInSpacings, 0, 1e-9)
+	// 40 cm is not beyond two spacings of half a metre.
+	if s.Seen.Gross.Count != 0 {
+		t.Errorf("%d gross corners, want none", s.Seen.Gross.Count)
+	}
 	near(t, "turn at a corner", b.Pairs[0].Corners[0].Bend, 90, 1e-9)
+}
+
+// A corner 1.1 m off at a spacing of 0.5 m is gross; whether the outline says
+// that it needs a look is counted apart.
+func TestGrossCorners(t *testing.T) {
+	off := orb.Polygon{{{0, 0}, {31.1, 0}, {30, 20}, {0, 20}, {0, 0}}}
+	flagged := footprint("A", off, 0.1)
+	flagged.Review = []vector.Reason{vector.ReviewOccluded}
+	reference := []Building{building("a", rectangle(0, 0, 30, 20))}
+	if _, s := scored(t, reference, []vector.Footprint{flagged}); s.Corners.Gross != (Share{1, 4}) || s.GrossUnflagged.N != 0 {
+		t.Errorf("flagged: %v and %v", s.Corners.Gross, s.GrossUnflagged)
+	}
+	if _, s := scored(t, reference, []vector.Footprint{footprint("A", off, 0.1)}); s.GrossUnflagged != (Share{1, 4}) {
+		t.Errorf("not flagged: %v", s.GrossUnflagged)
+	}
 }
 
 // A corner that turns by 20 degrees is blunt, by 70 it is not.

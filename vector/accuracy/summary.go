@@ -33,6 +33,9 @@ type Summary struct {
 	// matched, CornerCorrectness that of the delivered ones of paired
 	// buildings.
 	CornerCompleteness, CornerCorrectness Share
+	// GrossUnflagged is Corners.Gross of outlines that give no reason for a
+	// look, extra corners left out.
+	GrossUnflagged Share
 	// Exact is the share of pairs with the exact topology.
 	Exact      Share
 	Offsets    OffsetFigures
@@ -241,6 +244,9 @@ func (s *Summary) corners(blocks []Block) {
 			s.CornerCorrectness = s.CornerCorrectness.plus(Share{len(p.Corners), len(p.Corners) + len(p.Extra)})
 			for _, c := range p.Corners {
 				all.add(b, c)
+				if len(p.Review) == 0 {
+					s.GrossUnflagged.add(b.gross(c))
+				}
 				switch {
 				case c.Visible < seenShare:
 					hidden.add(b, c)
