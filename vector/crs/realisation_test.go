@@ -74,3 +74,25 @@ func TestUndulation(t *testing.T) {
 		t.Errorf("%v, want 28.7068", got)
 	}
 }
+
+// TestMissingGridBetweenProjectedCRSs: from the British National Grid to UTM the
+// grid OSTN15 makes a decimetre of two metres; PROJ's copy of the EPSG dataset
+// knows it whether or not it is installed.
+func TestMissingGridBetweenProjectedCRSs(t *testing.T) {
+	from, err := Parse("EPSG:27700")
+	if err != nil {
+		t.Fatal(err)
+	}
+	to, err := Parse("EPSG:25830")
+	if err != nil {
+		t.Fatal(err)
+	}
+	transformer, err := NewTransformer(from, to, orb.Point{400000, 300000}, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := transformer.Operation()
+	if !strings.Contains(o.Better, "OSTN") && !strings.Contains(o.Name, "OSTN") && !(o.Accuracy <= 0.5) {
+		t.Errorf("the grid is neither used nor missed: %s", o)
+	}
+}

@@ -22,8 +22,7 @@ type Operation struct {
 	// Accuracy is in metres; NaN when it is not on record.
 	Accuracy float64
 	// Better tells of a clearly more accurate operation for which a grid is
-	// not installed; empty when there is none. It is looked for where one of
-	// the CRSs has degrees.
+	// not installed; empty when there is none.
 	Better string
 	// Ballpark is set when the datums are taken for the same because nothing
 	// is known of how they lie.
@@ -128,19 +127,31 @@ func (t *Transformer) choose(at orb.Point) error {
 	}
 	t.operation.From, t.operation.To = datums(t.from, t.to)
 	t.operation.Null = t.operation.From != t.operation.To && !moves(info.Definition)
-	if place, ok := t.degrees(at); ok {
+	if place, ok := t.degrees(context, source, at); ok {
 		t.operation.Better = better(t.from, t.to, place, t.operation)
 	}
 	return nil
 }
 
-// degrees returns a place in longitude and latitude if either CRS has them.
-func (t *Transformer) degrees(at orb.Point) (place orb.Point, ok bool) {
+// degrees returns a place in longitude and latitude, good enough to look up
+// which operations are made for it.
+func (t *Transformer) degrees(context *proj.Context, source string, at orb.Point) (place orb.Point, ok bool) {
 	if t.from.Kind == vector.GeographicCRS {
 		return at, true
 	}
-	place, err := transform(t.pj, at)
-	return place, err == nil && t.to.Kind == vector.GeographicCRS
+	if t.to.Kind == vector.GeographicCRS {
+		place, err := transform(t.pj, at)
+		return place, err == nil
+	}
+	rough, err := context.NewCRSToCRS(source, "EPSG:4326", nil)
+	if err != nil {
+		return place, false
+	}
+	if rough, err = rough.NormalizeForVisualization(); err != nil {
+		return place, false
+	}
+	place, err = transform(rough, at)
+	return place, err == nil
 }
 
 // planeText returns the horizontal definition in the form that PROJ takes
