@@ -117,8 +117,8 @@ func inside(list []assess.Ellipse) int {
 }
 
 // leastGround is the number of points below which the vertical figure is an
-// indication only.
-const leastGround = control.LeastPoints
+// indication only (ASPRS Edition 2, from memory).
+const leastGround = 30
 
 func ground(c Content, a *assess.Assessment) []string {
 	g, u := a.Ground, c.CRS.Vertical
@@ -130,6 +130,9 @@ func ground(c Content, a *assess.Assessment) []string {
 	}
 	if g.Vegetated.N > 0 {
 		lines = append(lines, fmt.Sprintf("Vegetated: %s, mean %s, RMSE %s, as found.", counted(g.Vegetated.N, "point"), signed(g.Vegetated.Mean), length(g.Vegetated.RMSE, u)))
+	}
+	if g.Open.N >= control.LeastPoints {
+		lines = append(lines, fmt.Sprintf("NSSDA, non-vegetated ground: Tested %.3f %s vertical accuracy at 95%% confidence level.", 1.96*float64(g.Open.RMSE), reporting(u)))
 	}
 	return append(lines, "Differences are those of the ground surface fitted to the cloud, minus surveyed.")
 }

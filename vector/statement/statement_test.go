@@ -210,3 +210,19 @@ func ExampleText() {
 	fmt.Println(strings.Contains(text, "Not tested"))
 	// Output: true
 }
+
+// TestVerticalSentenceNeedsItsPoints: the NSSDA's sentence for the ground
+// stands from 20 points on.
+func TestVerticalSentenceNeedsItsPoints(t *testing.T) {
+	for n, want := range map[int]bool{19: false, 20: true} {
+		var points []control.Point
+		for i := range n {
+			points = append(points, control.Point{ID: fmt.Sprint(i), Elevation: 100 + 0.1*float64(1-2*(i%2)), Feature: control.Ground})
+		}
+		d, a := assessed(vector.Delivery{CRS: utm}, points, 0)
+		text := strings.Join(strings.Fields(Text(Content{Delivery: d, CRS: utm, Assessment: a})), " ")
+		if got := strings.Contains(text, "Tested 0.196 meters vertical accuracy at 95% confidence level."); got != want {
+			t.Errorf("%d points: %v\n%s", n, got, text)
+		}
+	}
+}

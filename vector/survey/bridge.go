@@ -24,6 +24,9 @@ type bridge struct {
 	transformer *crs.Transformer
 	centre      orb.Point
 	given       vector.Unit
+	// assumed is the unit that elevations are taken to be in where nothing
+	// says so; unknown where something does.
+	assumed vector.Unit
 }
 
 // newBridge returns the bridge from the CRS that the user names, else the
@@ -37,7 +40,11 @@ func newBridge(file vector.CRS, o Options) (*bridge, error) {
 		b.from = o.CRS
 	}
 	vertical := b.from.Vertical
+	if !vertical.Known() && !crs.Same(b.from, o.CRS) {
+		vertical, b.assumed = b.from.Horizontal, b.from.Horizontal
+	}
 	if o.Unit.Known() {
+		b.assumed = vector.Unit{}
 		vertical = o.Unit
 		if b.from.Horizontal.Known() {
 			b.unit = o.Unit.Metres / b.from.Horizontal.Metres
@@ -75,6 +82,9 @@ func (b *bridge) describe(s *Survey) {
 	}
 	if b.transformer == nil {
 		return
+	}
+	if b.assumed.Known() {
+		s.Notes = append(s.Notes, fmt.Sprintf("elevations of surveyed points are taken to be in %s, as their easting and northing are", b.assumed.Name))
 	}
 	o := b.transformer.Operation()
 	s.Notes = append(s.Notes, "surveyed points are taken over by "+o.String())

@@ -133,8 +133,8 @@ func TestBringsOver(t *testing.T) {
 		elevation float64
 		notes     int
 	}{
-		"zone 33":         {csv(header, other("EPSG:25833")), Options{ControlCRS: parse(t, "EPSG:25833")}, 1, 1},
-		"no header":       {csv("", other("EPSG:25833")), Options{ControlCRS: parse(t, "EPSG:25833")}, 1, 1},
+		"zone 33":         {csv(header, other("EPSG:25833")), Options{ControlCRS: parse(t, "EPSG:25833")}, 1, 2},
+		"no header":       {csv("", other("EPSG:25833")), Options{ControlCRS: parse(t, "EPSG:25833")}, 1, 2},
 		"feet":            {csv(header, feet), Options{Unit: vector.Foot}, 0.3048, 1},
 		"GeoJSON degrees": {features("null", other("EPSG:4326")), Options{}, 1, 1},
 		"GeoJSON":         {features(`"EPSG:25832"`, same), Options{}, 1, 0},
@@ -155,6 +155,27 @@ func TestBringsOver(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// TestElevationsFollowTheUnitOfTheirCRS: points in a state plane in US survey
+// feet have their elevations in such feet too, unless something says otherwise.
+func TestElevationsFollowTheUnitOfTheirCRS(t *testing.T) {
+	cloud := parse(t, "EPSG:6526")
+	cloud.Vertical = vector.Metre
+	k := vector.USSurveyFoot.Metres
+	area := orb.Bound{Min: orb.Point{150000, 200000}, Max: orb.Point{150100, 200100}}
+	text := fmt.Sprintf("point,n,e,z,sigma\na,%.5f,%.5f,%.5f,0.1\n", 200050/k, 150050/k, 30/k)
+	s, err := Read(write(t, "c.csv", text), Options{Block: area, CRS: cloud, ControlCRS: parse(t, "EPSG:6527")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := s.Points[0]
+	if math.Hypot(p.East-150050, p.North-200050) > 1e-4 || math.Abs(p.Elevation-30) > 1e-5 || math.Abs(p.Sigma[0]-0.1*k) > 1e-9 {
+		t.Errorf("got %+v", p)
+	}
+	if !strings.Contains(strings.Join(s.Notes, "; "), "taken to be in US survey foot") {
+		t.Errorf("notes %q", s.Notes)
 	}
 }
 
