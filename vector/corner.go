@@ -62,6 +62,28 @@ func Ellipse(sigmaE, sigmaN, covEN float64) (major, minor, direction float64) {
 	return math.Sqrt(mean + root), math.Sqrt(max(mean-root, 0)), math.Atan2(covEN, half) / 2
 }
 
+// Circle95 returns the radius of the circle that holds 95 % of normal errors
+// whose standard error ellipse has the semi-axes major ≥ minor, by the
+// polynomial of the National Geodetic Survey's data sheets
+// (FGDC-STD-007.2-1998). It is within 0.2 % of the exact radius.
+func Circle95(major, minor float64) float64 {
+	if major == 0 {
+		return 0
+	}
+	c := minor / major
+	return major * (1.960790 + c*(0.004071+c*(0.114276+c*0.371625)))
+}
+
+// Azimuth turns a direction in radians anticlockwise from east into degrees
+// clockwise from north, from 0 to below 180: an axis has no sense.
+func Azimuth(direction float64) float64 {
+	a := math.Mod(90-direction*180/math.Pi, 180)
+	if a < 0 {
+		a += 180
+	}
+	return a
+}
+
 func maxSigma(corners []Corner) float64 {
 	largest := math.NaN()
 	for _, c := range corners {

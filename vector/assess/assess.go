@@ -109,21 +109,11 @@ func ellipses(list []residual, n Network) []Ellipse {
 			t[1] += float64(n.GeoreferencingN * n.GeoreferencingN)
 		}
 		major, minor, direction := vector.Ellipse(math.Sqrt(t[0]), math.Sqrt(t[1]), t[2])
-		circle := control.Radius95(major, minor)
+		circle := vector.Circle95(major, minor)
 		out = append(out, Ellipse{
-			ControlID: r.id, Major: control.Value(major), Minor: control.Value(minor), Azimuth: control.Value(azimuth(direction)),
+			ControlID: r.id, Major: control.Value(major), Minor: control.Value(minor), Azimuth: control.Value(vector.Azimuth(direction)),
 			Circle: control.Value(circle), Inside: math.Hypot(r.d[0], r.d[1]) <= circle,
 		})
 	}
 	return out
-}
-
-// azimuth turns a direction in radians anticlockwise from east into degrees
-// clockwise from north, 0 to 180.
-func azimuth(direction float64) float64 {
-	a := math.Mod(90-direction*180/math.Pi, 180)
-	if a < 0 {
-		a += 180
-	}
-	return a
 }

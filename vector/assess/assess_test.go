@@ -74,8 +74,8 @@ func TestEllipseAgainstAPublishedAdjustment(t *testing.T) {
 		n := c.a*c.a*math.Cos(az)*math.Cos(az) + c.b*c.b*math.Sin(az)*math.Sin(az)
 		en := (c.a*c.a - c.b*c.b) * math.Sin(az) * math.Cos(az)
 		major, minor, direction := vector.Ellipse(math.Sqrt(e), math.Sqrt(n), en)
-		if math.Abs(major-c.a) > 1e-12 || math.Abs(minor-c.b) > 1e-12 || math.Abs(azimuth(direction)-want) > 1e-9 {
-			t.Errorf("%v %v %v, want %v %v %v", major, minor, azimuth(direction), c.a, c.b, want)
+		if math.Abs(major-c.a) > 1e-12 || math.Abs(minor-c.b) > 1e-12 || math.Abs(vector.Azimuth(direction)-want) > 1e-9 {
+			t.Errorf("%v %v %v, want %v %v %v", major, minor, vector.Azimuth(direction), c.a, c.b, want)
 		}
 		// The printed standard axes have two figures.
 		if math.Abs(factor*c.a-c.a95) > 0.0005 || math.Abs(factor*c.b-c.b95) > 0.0005 {

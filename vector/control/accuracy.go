@@ -1,6 +1,10 @@
 package control
 
-import "math"
+import (
+	"math"
+
+	"quoin/vector"
+)
 
 // A Horizontal is a horizontal accuracy at 95 % confidence: the radius of a
 // circle, and the rule it comes from.
@@ -12,7 +16,7 @@ type Horizontal struct {
 // Accuracy95 returns the horizontal accuracy at 95 % confidence from the RMSE
 // of the two axes, by the formula that the NSSDA has for their ratio
 // (FGDC-STD-007.3-1998, appendix 3-A), and below the ratios it covers by
-// Radius95. NaN gives NaN and no rule.
+// vector.Circle95. NaN gives NaN and no rule.
 func Accuracy95(rmseE, rmseN float64) Horizontal {
 	r := ratio(rmseE, rmseN)
 	switch {
@@ -23,7 +27,7 @@ func Accuracy95(rmseE, rmseN float64) Horizontal {
 	case r >= leastRatio:
 		return Horizontal{plane95 * (rmseE + rmseN) / 2, UnequalAxes}
 	}
-	return Horizontal{Radius95(max(rmseE, rmseN), min(rmseE, rmseN)), Circle}
+	return Horizontal{vector.Circle95(max(rmseE, rmseN), min(rmseE, rmseN)), Circle}
 }
 
 // ratio returns the smaller value through the larger; 1 for two zeros.
@@ -32,16 +36,4 @@ func ratio(a, b float64) float64 {
 		return 1
 	}
 	return min(a, b) / max(a, b)
-}
-
-// Radius95 returns the radius of the circle that holds 95 % of normal errors
-// whose standard error ellipse has the semi-axes a ≥ b, by the polynomial of
-// the National Geodetic Survey's data sheets (FGDC-STD-007.2-1998). It is
-// within 0.2 % of the exact radius.
-func Radius95(a, b float64) float64 {
-	if a == 0 {
-		return 0
-	}
-	c := b / a
-	return a * (1.960790 + c*(0.004071+c*(0.114276+c*0.371625)))
 }

@@ -149,7 +149,7 @@ func TestNGSDataSheets(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			corner := vector.Corner{SigmaE: c.east, SigmaN: c.north, CovEN: c.correl * c.east * c.north}
 			a, b, _ := corner.Axes()
-			if got := math.Round(control.Radius95(a, b)*100) / 100; got != c.horizontal95Centimet {
+			if got := math.Round(vector.Circle95(a, b)*100) / 100; got != c.horizontal95Centimet {
 				t.Errorf("got %v, published %v", got, c.horizontal95Centimet)
 			}
 		})
