@@ -28,6 +28,11 @@ type Points struct {
 	CRS vector.CRS
 }
 
+// maxProperties is the number of different properties of all features: each
+// feature has a text for each, so that their number must not grow with that of
+// the features.
+const maxProperties = 1000
+
 // maxPointFile is the size of the largest file of surveyed points.
 const maxPointFile = 256 << 20
 
@@ -74,6 +79,9 @@ func readPoints(r io.Reader) (Points, error) {
 	for _, f := range file.Features {
 		for name := range f.Properties {
 			all[name] = true
+		}
+		if len(all) > maxProperties {
+			return Points{}, fmt.Errorf("more than %d different properties", maxProperties)
 		}
 	}
 	p := Points{Names: slices.Sorted(maps.Keys(all))}

@@ -1,6 +1,7 @@
 package geojson
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -41,6 +42,22 @@ func TestReadPointsRefuses(t *testing.T) {
 		if _, err := readPoints(strings.NewReader(text)); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want %q", text, err, want)
 		}
+	}
+}
+
+// TestManyPropertiesAreRefused: a text for each property of each feature would
+// grow with the square of the file.
+func TestManyPropertiesAreRefused(t *testing.T) {
+	var b strings.Builder
+	b.WriteString(`{"type":"FeatureCollection","features":[`)
+	for i := range maxProperties + 1 {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		fmt.Fprintf(&b, `{"properties":{"p%d":1},"geometry":null}`, i)
+	}
+	if _, err := readPoints(strings.NewReader(b.String() + "]}")); err == nil || !strings.Contains(err.Error(), "different properties") {
+		t.Errorf("got %v", err)
 	}
 }
 
