@@ -70,14 +70,16 @@ type Reason string
 
 // Reasons why a person should look at a delivered outline.
 const (
-	ReviewOccluded    Reason = "occluded"      // part of an edge has no ground seen beside it
-	ReviewVegetation  Reason = "vegetation"    // vegetation covers part of an edge
-	ReviewSparse      Reason = "sparse"        // too few points for its size
-	ReviewAtBlockEdge Reason = "at-block-edge" // cut by the edge of the data
-	ReviewIrregular   Reason = "irregular"     // not explained by right angles
-	ReviewVehicleLike Reason = "vehicle-like"  // has the size of a truck or a container
-	ReviewOpenRoof    Reason = "open-roof"     // ground is seen below: canopy or carport
-	ReviewAdjoining   Reason = "adjoining"     // outline adjusted where it met a neighbour
+	ReviewOccluded    Reason = "occluded"       // part of an edge has no ground seen beside it
+	ReviewVegetation  Reason = "vegetation"     // vegetation covers part of an edge
+	ReviewSparse      Reason = "sparse"         // too few points for its size
+	ReviewAtBlockEdge Reason = "at-block-edge"  // cut by the edge of the data
+	ReviewIrregular   Reason = "irregular"      // not explained by right angles
+	ReviewVehicleLike Reason = "vehicle-like"   // has the size of a truck or a container
+	ReviewTentLike    Reason = "tent-like"      // has the shape of a marquee
+	ReviewSeveral     Reason = "may-be-several" // a row of houses, perhaps, that nothing shows the joints of
+	ReviewOpenRoof    Reason = "open-roof"      // ground is seen below: canopy or carport
+	ReviewAdjoining   Reason = "adjoining"      // outline adjusted where it met a neighbour
 )
 
 // Reasons why something above ground was held back.

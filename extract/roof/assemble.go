@@ -199,12 +199,11 @@ func stepOf(p, q *patch) float64 {
 func (s *segmenter) joints() []joint {
 	meetings := s.meet()
 	slices.SortStableFunc(meetings, func(p, q meeting) int { return cmp.Or(cmp.Compare(p.a, q.a), cmp.Compare(p.b, q.b)) })
-	box := s.grid.Bounds()
-	x0, y0 := (box.MinX+box.MaxX)/2, (box.MinY+box.MaxY)/2
+	x0, y0 := s.middle()
 	var list []joint
 	for _, m := range meetings {
 		j := joint{a: m.a, b: m.b, n: 1, places: momentsAt(m.x-x0, m.y-y0)}
-		if math.Abs(m.step) <= s.limits.step {
+		if math.Abs(m.step) <= s.limits.step && !s.severed(m.a, m.b) {
 			j.level, j.levels = 1, j.places
 		}
 		if m.gap {
@@ -213,6 +212,12 @@ func (s *segmenter) joints() []joint {
 		list = append(list, j)
 	}
 	return compact(list)
+}
+
+// middle returns the middle of the grid, from which moments are taken.
+func (s *segmenter) middle() (x, y float64) {
+	b := s.grid.Bounds()
+	return (b.MinX + b.MaxX) / 2, (b.MinY + b.MaxY) / 2
 }
 
 // compact adds up the joints of equal pairs, which stand together.
@@ -243,7 +248,10 @@ func merged(base []joint, u union) []joint {
 }
 
 // A partMeasure is what is known of one part while parts are joined.
-type partMeasure struct{ area, height float64 }
+type partMeasure struct {
+	area, height  float64
+	gx, gy, level float64 // mean gradient and elevation
+}
 
 func (s *segmenter) partMeasures(u union) []partMeasure {
 	list := make([]partMeasure, len(u))
@@ -255,8 +263,26 @@ func (s *segmenter) partMeasures(u union) []partMeasure {
 		p := &list[u.root(int32(k))]
 		p.area += f.area
 		p.height = max(p.height, f.height)
+		p.gx += f.area * f.gx
+		p.gy += f.area * f.gy
+		p.level += f.area * f.z
+	}
+	for k := range list {
+		if p := &list[k]; p.area > 0 {
+			p.gx, p.gy, p.level = p.gx/p.area, p.gy/p.area, p.level/p.area
+		}
 	}
 	return list
+}
+
+// sawtooth reports whether two parts are teeth of one roof: they slope the
+// same way, across the joint, and are equally high. Houses in a row slope
+// along it.
+func (s *segmenter) sawtooth(j *joint, p, q *partMeasure) bool {
+	slope := math.Hypot(p.gx, p.gy)
+	l := s.lineOf(j)
+	return slope > 0.1 && math.Hypot(p.gx-q.gx, p.gy-q.gy) < 0.1 && math.Abs(p.level-q.level) < 2*s.limits.step &&
+		math.Abs(l.nx*p.gx+l.ny*p.gy) > 0.9*slope
 }
 
 // absorb joins each part that is too small to stand alone to the neighbour
@@ -302,7 +328,7 @@ func (s *segmenter) unsplit(u union, base []joint) {
 			}
 			_, across := j.places.spreads()
 			stepped := 10*(j.n-j.level) >= 7*j.n && across <= 0.75*s.limits.cell
-			if !stepped || min(outer[j.a], outer[j.b]) < outerLeast {
+			if !stepped || min(outer[j.a], outer[j.b]) < outerLeast || s.sawtooth(&j, &measures[j.a], &measures[j.b]) {
 				u.join(j.a, j.b)
 				joined = true
 			}
@@ -311,9 +337,10 @@ func (s *segmenter) unsplit(u union, base []joint) {
 }
 
 // outerLeast is the share of a part's edge that is also an edge of the whole:
-// a house in a row of equal square ones has a half, a penthouse set back has
-// none, one flush with a single side of a square a quarter.
-const outerLeast = 0.3
+// a house in a row of equal square ones has a half, one of 5 m by 12 m three
+// tenths, of which neighbours that stand forward take some; a penthouse set
+// back has none, and one flush with a side has steps that are not straight.
+const outerLeast = 0.15
 
 // outerShares returns for each part the share of its edge that does not lie
 // against another part.

@@ -6,20 +6,6 @@ import (
 	"quoin/vector"
 )
 
-// Sizes of road vehicles and containers in metres: Council Directive 96/53/EC
-// limits width to 2.55 m (2.60 m refrigerated), height to 4 m and a truck with
-// trailer to 18.75 m; ISO 668 containers are 2.438 m wide and up to 2.9 m high.
-// Trim, mirrors and noise widen what is seen.
-const (
-	vehicleWidth  = 2.75
-	vehicleNarrow = 1.6
-	vehicleLength = 19.5
-	vehicleShort  = 3.6
-	vehicleHeight = 5.9 // two containers on top of each other
-	carLength     = 5.8 // what is longer is a truck
-	truckWidth    = 2.25
-)
-
 // narrowest is the width, in metres, below which something is a wall, a fence
 // or a hedge and no building.
 const narrowest = 1.3
@@ -48,7 +34,6 @@ func (s *segmenter) stripLike(p *profile) bool {
 // verdict returns the reason why a building is held back, or "".
 func (s *segmenter) verdict(p *profile) vector.Reason {
 	width, length := p.box.width, p.box.length
-	flat := p.tilt < 0.09 && p.spread < 0.6 // 5 degrees
 	switch {
 	case p.bridge:
 		return vector.HeldBridge
@@ -60,12 +45,14 @@ func (s *segmenter) verdict(p *profile) vector.Reason {
 		return vector.HeldVehicle
 	case p.height < s.options.MinHeight:
 		return vector.HeldLow
-	case p.thin, width < narrowest, s.stripLike(p) && !vehicleLike(p, flat):
+	case p.thin, width < narrowest, s.stripLike(p) && !s.vehicleLike(p):
 		return vector.HeldNarrow
 	case p.area < 0.92*s.options.MinArea:
 		return vector.HeldSmall
-	case vehicleLike(p, flat) && !s.options.KeepVehicleLike:
+	case p.vehicle && !s.options.KeepVehicleLike:
 		return vector.ReviewVehicleLike
+	case tentLike(p) && !s.options.KeepTentLike:
+		return vector.ReviewTentLike
 	}
 	return ""
 }
@@ -87,19 +74,10 @@ func (s *segmenter) foliage(p *profile) bool {
 // lowFoliage is the height, in metres, up to which hedges are clipped.
 const lowFoliage = 3.5
 
-// vehicleLike reports whether something has the size and the flat top of a
-// van, a truck or a container. A garage is wider, a shed shorter.
-func vehicleLike(p *profile, flat bool) bool {
-	w, l := p.box.width, p.box.length
-	if l > carLength && w < truckWidth {
-		return false // too slender: more likely a hedge
-	}
-	return flat && w > vehicleNarrow && w < vehicleWidth && l > vehicleShort && l < vehicleLength &&
-		l > 1.7*w && p.height < vehicleHeight && p.area > 0.75*w*l
-}
-
 // A box is the smallest rectangle about a set of places.
-type box struct{ width, length float64 }
+//
+// (dx, dy) is the direction of its longer sides, (x, y) its middle.
+type box struct{ width, length, dx, dy, x, y float64 }
 
 // grown returns the area of the rectangle that n places were spread over: on
 // average its sides lie as far beyond the outermost places as these lie apart
@@ -130,7 +108,11 @@ func smallestBox(places [][2]float64) box {
 			lo, hi, top = min(lo, u), max(hi, u), max(top, v)
 		}
 		if w, l := min(hi-lo, top), max(hi-lo, top); w*l < area {
-			area, best = w*l, box{w, l}
+			u, v := (lo+hi)/2, top/2
+			area, best = w*l, box{w, l, dx, dy, a[0] + u*dx - v*dy, a[1] + u*dy + v*dx}
+			if top > hi-lo {
+				best.dx, best.dy = -dy, dx
+			}
 		}
 	}
 	return best

@@ -22,6 +22,8 @@ type Options struct {
 	// KeepVehicleLike delivers what has the size of a truck or a container as
 	// a building with a reason to look at it; otherwise it is held back.
 	KeepVehicleLike bool
+	// KeepTentLike does so for what has the shape of a marquee.
+	KeepTentLike bool
 }
 
 // DefaultOptions returns the published defaults.

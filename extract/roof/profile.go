@@ -15,6 +15,7 @@ type profile struct {
 	height      float64 // median above ground
 	low, top    float64 // elevations: lower quartile of the edge, highest but for a hundredth
 	ground      float64 // median elevation of the ground at the edge
+	eave        float64 // height above ground that most of the edge does not rise above
 	multi       float64
 	solid       float64
 	rough       float64
@@ -22,6 +23,7 @@ type profile struct {
 	spread      float64 // of elevations, from the 5th to the 95th hundredth
 	box         box
 	thin        bool // hardly any cell has neighbours on all sides
+	vehicle     bool // a truck, a trailer, containers
 	bridge      bool
 	mound       bool
 	penetration float64
@@ -161,16 +163,19 @@ func (s *segmenter) measureHeights(p *profile) {
 	for _, c := range p.edge {
 		at[c] = true
 	}
-	var edge, ground []float64
+	var edge, ground, above []float64
 	for _, h := range p.points {
 		if id := s.id(h); at[int32(s.cellOf(id))] {
 			up := s.block.Points[id].Up()
 			edge = append(edge, up)
 			ground = append(ground, up-float64(s.hag[id]))
+			above = append(above, float64(s.hag[id]))
 		}
 	}
 	slices.Sort(edge)
 	slices.Sort(ground)
+	slices.Sort(above)
+	p.eave = quantile(above, 0.45)
 	p.low, p.ground = quantile(edge, 0.25), quantile(ground, 0.5)
 }
 

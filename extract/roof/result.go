@@ -11,6 +11,7 @@ import (
 // result judges what was found and puts it in order.
 func (s *segmenter) result() Segmentation {
 	list := s.profiles()
+	s.findVehicles(list)
 	r := Segmentation{Points: s.ids, Kinds: make([]Kind, len(s.ids)), Of: make([]int32, len(s.ids))}
 	for k := range r.Of {
 		r.Of[k] = -1
@@ -101,7 +102,8 @@ func (s *segmenter) reasons(p *profile) []vector.Reason {
 	add(p.penetration > 0.1, vector.ReviewOpenRoof)
 	add(len(p.points) < sparsest, vector.ReviewSparse)
 	add(p.vegetation > 0.1, vector.ReviewVegetation)
-	add(vehicleLike(p, p.tilt < 0.09 && p.spread < 0.6), vector.ReviewVehicleLike)
+	add(p.vehicle, vector.ReviewVehicleLike)
+	add(tentLike(p), vector.ReviewTentLike)
 	slices.Sort(list)
 	return list
 }

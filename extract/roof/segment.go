@@ -106,6 +106,7 @@ func Segment(b *cloud.Block, hag []float32, features []Feature, c Cluster, w Wor
 	s.findSurfaces()
 	s.makePatches()
 	s.measureSurfaces()
+	s.cutSurfaces()
 	s.assemble()
 	s.label()
 	return s.result()
@@ -133,6 +134,8 @@ type segmenter struct {
 
 	group    []int32 // of each high point its surface, -1 for none
 	surfaces []smooth
+	parent   []int32           // of each surface the one that it was severed from, -1 for none
+	apart    map[[2]int32]bool // pairs of surfaces on either side of a step carried on
 	patches  []patch
 	first    []int32 // patches of a cell are patches[first[cell]:first[cell+1]]
 	full     float64 // points of a surface in a cell that it fills
