@@ -22,6 +22,10 @@ type plan struct {
 	// Exaggeration is how many times too large the ellipses of corners are
 	// drawn; 0 where there are none.
 	Exaggeration float64
+	// Arrows are the differences at surveyed points, ArrowFactor times too
+	// long.
+	Arrows      []arrow
+	ArrowFactor float64
 
 	bound orb.Bound
 	scale float64 // pixels a CRS unit
@@ -35,6 +39,7 @@ func newPlan(c Content) plan {
 	length := roundLength(p.Width / p.scale / 5)
 	p.Bar, p.BarText = length*p.scale, fmt.Sprintf("%g %s", length, p.unit.Symbol)
 	p.Exaggeration = exaggeration(c.Delivery.Corners(), p.scale)
+	p.arrows(c.Delivery.Checks)
 	return p
 }
 
