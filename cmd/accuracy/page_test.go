@@ -81,7 +81,7 @@ func TestPageWithoutMarks(t *testing.T) {
 
 // The presets have what they are said to have.
 func TestPresets(t *testing.T) {
-	for p, want := range map[preset]int{quick: 14, standard: 14*4*2 + 14, full: 14 * 8 * 5} {
+	for p, want := range map[preset]int{quick: 14 + 6, standard: 14*4*2 + 14, full: 14 * 8 * 5} {
 		if got := len(p.cases()); got != want {
 			t.Errorf("%s has %d blocks, want %d", p, got, want)
 		}

@@ -20,6 +20,9 @@ func (p preset) cases() []blockCase {
 		}
 		switch p {
 		case quick:
+			if dense[c.Name] {
+				all = append(all, grid(c.Name, []float64{0.15}, 1)...)
+			}
 			all = append(all, grid(c.Name, []float64{0.3}, 1)...)
 		case standard:
 			all = append(all, grid(c.Name, []float64{0.07}, 1)...)
@@ -30,6 +33,9 @@ func (p preset) cases() []blockCase {
 	}
 	return all
 }
+
+// dense are the composites that the quick run flies at 0.15 m too.
+var dense = map[string]bool{"suburb": true, "rows": true, "wings": true, "gardens": true, "yard": true, "fair": true}
 
 func grid(composite string, spacings []float64, seeds int) []blockCase {
 	var all []blockCase
