@@ -47,6 +47,15 @@ type Options struct {
 	Unit vector.Unit
 	// ProjectedGeoJSON adds a GeoJSON file in the CRS of the cloud.
 	ProjectedGeoJSON bool
+	// Classified is the path of a LAS or LAZ file that is written with every
+	// input point and its class; empty for none.
+	Classified string
+	// UpgradeFormat writes it in a point format that has classes 17 and 18
+	// where the inputs' has not.
+	UpgradeFormat bool
+	// Deliver are reasons for holding back, vehicle-like and tent-like, that
+	// become reasons for a look.
+	Deliver []vector.Reason
 	// MinArea is the smallest footprint delivered, in square metres.
 	MinArea float64
 	// MinJog is the smallest step of an outline that is drawn.
@@ -125,6 +134,13 @@ func (o Options) Validate() error {
 	check(o.MinJog >= 0, "--min-jog must not be negative")
 	check(o.Workers > 0, "--workers must be at least 1")
 	check(o.Memory > 0, "--memory must be above zero")
+	check(!o.UpgradeFormat || o.Classified != "", "--upgrade-format is for --classified, which is not given")
+	for _, r := range o.Deliver {
+		check(r == vector.ReviewVehicleLike || r == vector.ReviewTentLike, "--deliver knows %s and %s, not %q", vector.ReviewVehicleLike, vector.ReviewTentLike, r)
+	}
+	if err := o.checkClassified(); err != nil {
+		wrong = append(wrong, err)
+	}
 	if len(wrong) > 0 {
 		return &OptionError{errors.Join(wrong...)}
 	}

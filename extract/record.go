@@ -19,10 +19,12 @@ type Record struct {
 	Inputs     []Input     `json:"inputs"`
 	Points     Points      `json:"points"`
 	Results    Results     `json:"results"`
-	Checks     any         `json:"checks"`
-	Cloud      any         `json:"cloud"`
-	Stages     []Stage     `json:"stages"`
-	Warnings   []string    `json:"warnings"`
+	// Classified counts the points of the classified cloud by class.
+	Classified map[string]uint64 `json:"classified,omitempty"`
+	Checks     any               `json:"checks"`
+	Cloud      any               `json:"cloud"`
+	Stages     []Stage           `json:"stages"`
+	Warnings   []string          `json:"warnings"`
 
 	// For the summary.
 	checked *control.Result

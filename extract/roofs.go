@@ -2,6 +2,7 @@ package extract
 
 import (
 	"context"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -54,12 +55,17 @@ func (j *job) findRoofs(ctx context.Context) error {
 	parts := make([]roof.Segmentation, len(clusters))
 	work := roof.Work{Measures: m, Options: roof.DefaultOptions()}
 	work.Options.MinArea = j.o.MinArea
+	work.Options.KeepVehicleLike = slices.Contains(j.o.Deliver, vector.ReviewVehicleLike)
+	work.Options.KeepTentLike = slices.Contains(j.o.Deliver, vector.ReviewTentLike)
 	err = each(ctx, j.o, len(clusters), func(i int) error {
 		parts[i] = roof.Segment(b, j.hag, features, clusters[i], work)
 		return nil
 	})
 	if err != nil {
 		return err
+	}
+	if j.o.Classified != "" {
+		j.points = j.evidence(features, parts)
 	}
 	j.roofs = collect(b, parts, m)
 	j.roofs.vegetation(b, j.hag, roof.Gather(flatten(others), m), work)

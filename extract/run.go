@@ -7,6 +7,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"quoin/extract/classify"
 	"quoin/extract/cloud"
 	"quoin/extract/swath"
 	"quoin/vector"
@@ -25,8 +26,11 @@ type job struct {
 	terrain *cloud.Raster[float32]
 	filled  *cloud.Raster[bool] // where the terrain is only interpolated
 	hag     []float32
-	roofs   roofs
-	drawn   []*drawing
+	// isGround and points are kept for the classified cloud only.
+	isGround []bool
+	points   []classify.Evidence
+	roofs    roofs
+	drawn    []*drawing
 	// disagreement is the standard deviation of where one swath puts an edge,
 	// beyond sampling and noise, in metres.
 	disagreement float64
@@ -65,6 +69,7 @@ func Run(ctx context.Context, o Options) (*Record, error) {
 		{"roofs", j.findRoofs},
 		{"outlines", j.outlines},
 		{"checks", j.check},
+		{"classified", j.classified},
 		{"write", j.write},
 	} {
 		if err := j.record.timed(o, s.name, func() error { return s.work(ctx) }); err != nil {

@@ -33,7 +33,11 @@ func (j *job) ground(ctx context.Context) error {
 		paste(j.filled, s.Interpolated)
 	}
 	j.hag = ground.Height(j.block, j.terrain)
-	for _, isGround := range ground.Mask(j.block, j.terrain, j.hag, o) {
+	mask := ground.Mask(j.block, j.terrain, j.hag, o)
+	if j.o.Classified != "" {
+		j.isGround = mask
+	}
+	for _, isGround := range mask {
 		if isGround {
 			j.record.Points.Ground++
 		}

@@ -58,6 +58,7 @@ Lengths are metres unless ft or usft stands behind the number.
 type extractFlags struct {
 	radius, minJog length
 	unit, memory   string
+	deliver        []string
 	quiet, verbose bool
 	control        controlFlags
 }
@@ -67,7 +68,9 @@ func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
 
 	flags.StringVarP(&o.Out, "out", "o", "", "folder to leave the delivery in")
 	flags.BoolVar(&o.ProjectedGeoJSON, "projected-geojson", false, "also write GeoJSON in the CRS of the cloud")
-	group(flags, "Output", "out", "projected-geojson")
+	flags.StringVar(&o.Classified, "classified", "", "LAS or LAZ file to write every input point to, with its ASPRS class")
+	flags.BoolVar(&o.UpgradeFormat, "upgrade-format", false, "write it in a point format that has bridge deck (17) and high noise (18)")
+	group(flags, "Output", "out", "projected-geojson", "classified", "upgrade-format")
 
 	flags.StringVar(&o.CRS, "crs", "", "coordinate reference system, as EPSG:25832, in place of what the files say")
 	flags.StringVar(&f.unit, "unit", "", "linear unit where the files name none: m, ft or usft")
@@ -82,7 +85,8 @@ func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
 
 	flags.Float64Var(&o.MinArea, "min-area", o.MinArea, "smallest footprint delivered, in square metres")
 	flags.Var(&f.minJog, "min-jog", "smallest step of an outline that is drawn")
-	group(flags, "Buildings", "min-area", "min-jog")
+	flags.StringSliceVar(&f.deliver, "deliver", nil, "deliver, marked, what is held back as vehicle-like or tent-like")
+	group(flags, "Buildings", "min-area", "min-jog", "deliver")
 
 	flags.IntVar(&o.Workers, "workers", o.Workers, "pieces of work done at once")
 	flags.StringVar(&f.memory, "memory", fmt.Sprintf("%dM", o.Memory>>20), "memory that the points may need, as 800M or 8G")
@@ -105,6 +109,9 @@ func (f *extractFlags) apply(o *extract.Options, flags *pflag.FlagSet) error {
 		return &usageError{fmt.Errorf("--memory: %w", err)}
 	}
 	o.MatchRadius, o.MinJog = float64(f.radius), float64(f.minJog)
+	for _, reason := range f.deliver {
+		o.Deliver = append(o.Deliver, vector.Reason(reason))
+	}
 	if err := f.control.apply(o); err != nil {
 		return err
 	}

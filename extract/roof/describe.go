@@ -33,6 +33,10 @@ const (
 // RoofLike reports whether the point lies on a smooth surface above ground.
 func (f Feature) RoofLike() bool { return f.form == surface }
 
+// Loose reports whether the point stands above ground and on no surface: most
+// such points are leaves.
+func (f Feature) Loose() bool { return f.form == loose }
+
 // Above reports whether the point is high enough above ground to be looked at.
 func (f Feature) Above() bool { return f.form != ground }
 

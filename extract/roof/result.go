@@ -24,10 +24,12 @@ func (s *segmenter) result() Segmentation {
 	for b := range number {
 		number[b] = -1
 	}
+	kinds := make([]Kind, len(list))
 	for _, b := range order {
 		p := &list[b]
 		if reason := s.verdict(p); reason != "" {
 			r.Held = append(r.Held, s.held(p, reason))
+			kinds[b] = kindOf(reason)
 			continue
 		}
 		number[b] = int32(len(r.Buildings))
@@ -37,11 +39,22 @@ func (s *segmenter) result() Segmentation {
 		r.Kinds[k] = s.kinds[h]
 		if b := s.of[h]; b >= 0 {
 			if r.Of[k] = number[b]; number[b] < 0 {
-				r.Kinds[k] = Object
+				r.Kinds[k] = kinds[b]
 			}
 		}
 	}
 	return r
+}
+
+// kindOf returns what the returns are of something held back.
+func kindOf(reason vector.Reason) Kind {
+	switch reason {
+	case vector.HeldVegetation:
+		return Vegetation
+	case vector.HeldBridge:
+		return Deck
+	}
+	return Object
 }
 
 // order sorts the buildings that have points by their first.

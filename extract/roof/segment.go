@@ -28,6 +28,8 @@ const (
 	Vegetation
 	// Object is a return from anything else above ground.
 	Object
+	// Deck is a return from a bridge.
+	Deck
 )
 
 // A Building is a set of roofs that stand together, and its measures.
