@@ -201,11 +201,26 @@ const (
 	farRange           = 200
 )
 
+// widestDivergence is half of the largest divergence that laser scanners have,
+// in radians, and widestBeam the half-width it is bounded by where the range is
+// not known, in metres. Pulses split by more were split by foliage, wires or
+// cloth. Common practice, no source.
+const (
+	widestDivergence = 2e-3
+	widestBeam       = 0.4
+)
+
 // beamWidth returns half of the width in which pulses are split by roof edges,
-// or a default.
+// or a default where that can't be told or can't be a beam.
 func beamWidth(u uprights, sigma, reach float64) Estimate {
+	widest := widestBeam
+	if reach > 0 {
+		widest = widestDivergence * reach
+	}
 	if scatter, n := u.edges.lowestPeak(edgePeak); n >= enoughOnSeams {
-		return Estimate{math.Sqrt(3 * max(scatter*scatter-sigma*sigma, 0)), "scatter of split pulses about roof edges", n}
+		if half := math.Sqrt(3 * max(scatter*scatter-sigma*sigma, 0)); half <= widest {
+			return Estimate{half, "scatter of split pulses about roof edges", n}
+		}
 	}
 	switch {
 	case reach > farRange:
