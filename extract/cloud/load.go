@@ -15,7 +15,7 @@ import (
 // BytesPerPoint is the memory that a block needs for each point while it is
 // built and worked on: the points twice while they are sorted, and what the
 // stages keep beside them.
-const BytesPerPoint = 96
+const BytesPerPoint = 160
 
 // ErrNoPoints is returned when nothing usable was read.
 var ErrNoPoints = errors.New("no usable point in any file")
