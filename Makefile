@@ -11,7 +11,7 @@ NODE_PACKAGES  = $(shell command -v node >/dev/null || echo nodejs npm)
 DEMO     = build/demo
 DELIVERY = build/delivery
 
-.PHONY: help build demo test race lint fmt fuzz soak bench accuracy accuracy-full accuracy-quick clean install install-test
+.PHONY: help build demo pictures test race lint fmt fuzz soak bench accuracy accuracy-full accuracy-quick clean install install-test
 
 help: ## list what can be made
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1|/' | column -t -s '|'
@@ -31,6 +31,10 @@ demo: build ## fly an invented site, extract its footprints, and check them
 	@echo
 	@echo "Look at:"
 	@ls -1 $(DELIVERY)/*
+
+pictures: install-test demo ## remake the picture in the README from the demo block
+	chromium --headless --no-sandbox --disable-gpu --disable-background-networking --hide-scrollbars \
+		--window-size=1000,1560 --screenshot=docs/img/plan.png file://$(CURDIR)/$(DELIVERY)/report.html
 
 test: install-test ## run all tests
 	$(GO) test ./...
