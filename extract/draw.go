@@ -19,6 +19,7 @@ type drawing struct {
 	plan      plan
 	cut       bool // part of the outline was cut off where it met a neighbour's
 	edgeRMS   float64
+	areaSigma float64         // square metres
 	corners   []vector.Corner // of the plan, before outlines were brought together
 	footprint vector.Footprint
 	offsets   []outline.SwathOffset
@@ -140,7 +141,7 @@ func (d *drawing) fit(s *surroundings, m outline.Measures, o Options) {
 		return
 	}
 	d.plan = plan{rings: result.Rings}
-	d.edgeRMS = result.EdgeRMS
+	d.edgeRMS, d.areaSigma = result.EdgeRMS, result.AreaSigma
 	d.offsets = outline.SwathOffsets(obs, m, result)
 	d.swaths = effective(obs)
 	for _, r := range result.Reasons {
@@ -163,6 +164,7 @@ func (d *drawing) finish(terrain *cloud.Raster[float32], frame cloud.Frame) {
 	f.EaveHeight, f.RidgeHeight = h.eave/frame.Vertical, h.ridge/frame.Vertical
 	f.PointCount = len(d.shape.points)
 	f.EdgeRMS = d.edgeRMS / frame.Horizontal
+	f.AreaSigma = d.areaSigma / (frame.Horizontal * frame.Horizontal)
 	if d.cut {
 		d.reasons = append(d.reasons, vector.ReviewAdjoining)
 	}

@@ -43,7 +43,8 @@ func (j *job) outlines(ctx context.Context) error {
 	if err := settle(j.drawn, j.block.Frame, j.cloud.Measures); err != nil {
 		return err
 	}
-	j.publish()
+	s.measures.Sigma = m.Sigma
+	j.publish(s)
 	return nil
 }
 
@@ -71,7 +72,7 @@ func (j *job) sort(all []*drawing) []*drawing {
 }
 
 // publish makes the delivery's features.
-func (j *job) publish() {
+func (j *job) publish(s *surroundings) {
 	edge := newExtent(j.block)
 	for _, d := range j.drawn {
 		if d.footprint.Polygon == nil {
@@ -82,6 +83,7 @@ func (j *job) publish() {
 			d.reasons = append(d.reasons, vector.ReviewAtBlockEdge)
 		}
 		d.finish(j.terrain, j.block.Frame)
+		d.walls(s)
 		j.delivery.Footprints = append(j.delivery.Footprints, d.footprint)
 	}
 	j.delivery.HeldBack = heldBack(j.block.Frame, j.roofs.held)

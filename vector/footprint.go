@@ -9,7 +9,7 @@ import (
 // SchemaVersion is the version of the layers and columns written by quoin. It
 // follows semantic versioning: a new column raises the minor number, a changed
 // or removed one the major number.
-const SchemaVersion = "1.1.0"
+const SchemaVersion = "1.2.0"
 
 // RoofEdge is the INSPIRE Buildings horizontal geometry reference of an
 // outline captured by the roof edges, gutter lip included (INSPIRE
@@ -32,6 +32,13 @@ type Footprint struct {
 	// Corners has one entry for each vertex of each ring, the closing one
 	// left out.
 	Corners []Corner
+	// AreaSigma is the standard error of the area, in the square of the CRS's
+	// horizontal unit, relative to the cloud.
+	AreaSigma float64
+	// Sides has one entry for each edge of each ring. Walls is the outline of
+	// the walls beneath the roof's edges; nil unless all of them are seen.
+	Sides []Side
+	Walls orb.Polygon
 	// GroundElevation is the elevation of the terrain at the outline.
 	GroundElevation float64
 	// EaveHeight and RidgeHeight are heights above GroundElevation.

@@ -28,7 +28,7 @@ var envelopeSizes = [...]int{0, 32, 48, 48, 64}
 var errGeometry = errors.New("not a GeoPackage geometry")
 
 // encode returns the geometry as a GeoPackage blob: little-endian, with an XY
-// envelope for polygons and none for points, which are their own. A nil
+// envelope for polygons and lines and none for points, which are their own. A nil
 // geometry gives nil, which is stored as NULL.
 func encode(g orb.Geometry, srsID int) ([]byte, error) {
 	switch g := g.(type) {
@@ -36,16 +36,22 @@ func encode(g orb.Geometry, srsID int) ([]byte, error) {
 		return nil, nil
 	case orb.Point:
 		return appendPoint(header(srsID, 0, headerSize+wkbPointSize), g), nil
+	case orb.LineString:
+		return appendLine(withEnvelope(g, srsID, wkbHeaderSize+4+16*len(g)), g), nil
 	case orb.Polygon:
-		size := headerSize + envelopeSizes[envelopeXY] + wkbPolygonSize(g)
-		blob := header(srsID, envelopeXY, size)
-		bound := g.Bound()
-		for _, v := range [...]float64{bound.Min[0], bound.Max[0], bound.Min[1], bound.Max[1]} {
-			blob = binary.LittleEndian.AppendUint64(blob, math.Float64bits(v))
-		}
-		return appendPolygon(blob, g), nil
+		return appendPolygon(withEnvelope(g, srsID, wkbPolygonSize(g)), g), nil
 	}
 	return nil, fmt.Errorf("a %T is in no layer", g)
+}
+
+// withEnvelope begins the blob of a geometry of a size in well-known binary.
+func withEnvelope(g orb.Geometry, srsID, size int) []byte {
+	blob := header(srsID, envelopeXY, headerSize+envelopeSizes[envelopeXY]+size)
+	bound := g.Bound()
+	for _, v := range [...]float64{bound.Min[0], bound.Max[0], bound.Min[1], bound.Max[1]} {
+		blob = binary.LittleEndian.AppendUint64(blob, math.Float64bits(v))
+	}
+	return blob
 }
 
 func header(srsID, envelope, size int) []byte {

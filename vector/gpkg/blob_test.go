@@ -57,12 +57,12 @@ func TestEnvelopeOrder(t *testing.T) {
 	}
 }
 
-func TestEncodeTakesPointsAndPolygonsOnly(t *testing.T) {
+func TestEncodeRefusesWhatIsInNoLayer(t *testing.T) {
 	if b, err := encode(nil, 0); b != nil || err != nil {
 		t.Errorf("nil gives %v, %v", b, err)
 	}
-	if _, err := encode(orb.LineString{}, 0); err == nil {
-		t.Error("a line is taken")
+	if _, err := encode(orb.MultiPoint{{0, 0}}); err == nil {
+		t.Error("several points are taken")
 	}
 }
 

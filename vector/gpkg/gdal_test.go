@@ -41,6 +41,8 @@ f = d.GetLayer("corner_checks").GetFeature(2)
 print(f["control_id"], f["building_id"], f["delta_e"], f["used"], f["reason"])
 f = d.GetLayer("corners").GetFeature(1)
 print(f["vertex"], f["elevation"], f["cov_en"], f["sigma_u"], f["kind"])
+f = d.GetLayer("sides").GetFeature(1)
+print(f["edge"], f["length"], f["overhang"], f["facade_points"], f.GetGeometryRef().ExportToWkt())
 l.SetSpatialFilterRect(500031, 5800001, 500032, 5800002)
 print([f["building_id"] for f in l])
 `, path)
@@ -48,11 +50,14 @@ print([f["building_id"] for f in l])
 corners Point 16 25832 True
 corner_checks Point 2 25832 True
 held_back Polygon 1 25832 True
+sides Line String 1 25832 True
+wall_outlines Polygon 1 25832 True
 [500000.0, 500040.0001, 5800000.0, 5800010.0]
 b2 Žižkova <ü> roofEdge 96.0 48.0 0.9 sparse,vegetation POLYGON ((500030.0001 5800000.0,500040.0001 5800000.0,500040.0001 5800010.0,500030.0001 5800010.0,500030.0001 5800000.0),(500034.0001 5800004.0,500034.0001 5800006.0,500036.0001 5800006.0,500036.0001 5800004.0,500034.0001 5800004.0))
 small None 9
 102 None None False no corner within the radius
 0 36.75 -0.0001 None adjusted
+0 10.0 0.5 14 LINESTRING (500000 5800000,500010 5800000)
 ['b2 Žižkova <ü>']`
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)

@@ -13,6 +13,7 @@ import (
 // (2) or both (3) follow X and Y.
 const (
 	wkbPoint        = 1
+	wkbLine         = 2
 	wkbPolygon      = 3
 	wkbMultiPolygon = 6
 
@@ -41,6 +42,14 @@ func appendXY(b []byte, p orb.Point) []byte {
 
 func appendPoint(b []byte, p orb.Point) []byte {
 	return appendXY(appendHeader(b, wkbPoint), p)
+}
+
+func appendLine(b []byte, l orb.LineString) []byte {
+	b = binary.LittleEndian.AppendUint32(appendHeader(b, wkbLine), uint32(len(l)))
+	for _, p := range l {
+		b = appendXY(b, p)
+	}
+	return b
 }
 
 func appendPolygon(b []byte, p orb.Polygon) []byte {

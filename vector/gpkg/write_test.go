@@ -38,6 +38,10 @@ func house(id string, e, n float64) vector.Footprint {
 		GroundElevation: 31.5, EaveHeight: 5.25, RidgeHeight: 8, PointCount: 1234,
 		EdgeRMS: 0.03, Quality: 0.9, Review: []vector.Reason{vector.ReviewSparse, vector.ReviewVegetation},
 	}
+	if id == "b1" {
+		f.Sides = []vector.Side{{From: orb.Point{e, n}, To: orb.Point{e + 10, n}, Overhang: 0.5, SigmaOverhang: 0.03, FacadePoints: 14, Low: 0.5, High: 4.5}}
+		f.Walls = orb.Polygon{square(e+0.5, n+0.5, 9)}
+	}
 	for ring, r := range f.Polygon {
 		for i, p := range r[:len(r)-1] {
 			f.Corners = append(f.Corners, vector.Corner{

@@ -36,6 +36,7 @@ func Footprints() Layer {
 			{Name: "review", Title: "Review", Description: "Reasons why a person should look at the outline, separated by commas; empty when there is none.", Type: Text},
 			{Name: "area_ground_m2", Title: "Area on the ground in square metres", Description: "Area on the grid through the square of the combined factor that was given; empty without one.", Type: Real, Quantity: SquareMetres, Decimals: coordinateDecimals},
 			{Name: "perimeter_ground_m", Title: "Perimeter on the ground in metres", Description: "Perimeter on the grid through the combined factor that was given; empty without one.", Type: Real, Quantity: Metres, Decimals: coordinateDecimals},
+			{Name: "area_sigma_m2", Title: "Standard error of the area in square metres", Description: "Standard error of area_m2, relative to the cloud.", Type: Real, Quantity: SquareMetres, Decimals: coordinateDecimals},
 		},
 		rows: footprintRows,
 	}
@@ -54,7 +55,7 @@ func footprintRows(d vector.Delivery, yield func(Row) bool) {
 			number(area * metres * metres), number(length * metres), number(area), number(length),
 			number(f.GroundElevation), number(f.EaveHeight), number(f.RidgeHeight),
 			int64(f.PointCount), number(f.EdgeRMS), number(f.CornerSigmaMax()), number(f.Quality), f.ReviewText(),
-			number(area * ground * ground), number(length * ground),
+			number(area * ground * ground), number(length * ground), number(f.AreaSigma * metres * metres),
 		}})
 		if !ok {
 			return

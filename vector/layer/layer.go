@@ -29,10 +29,11 @@ const (
 // Geometry is the OGC Simple Features type of a layer.
 type Geometry string
 
-// The two types in use, by their OGC names.
+// The types in use, by their OGC names.
 const (
 	Point   Geometry = "POINT"
 	Polygon Geometry = "POLYGON"
+	Line    Geometry = "LINESTRING"
 )
 
 // A Column describes one attribute.
@@ -60,7 +61,7 @@ type Layer struct {
 
 // A Row is one feature.
 type Row struct {
-	// Geometry is an orb.Point or an orb.Polygon, in the CRS of the delivery;
+	// Geometry is an orb.Point, an orb.LineString or an orb.Polygon, in the CRS of the delivery;
 	// nil where there is none.
 	Geometry orb.Geometry
 	// Values has one entry for each column: nil where the value is unknown,
@@ -70,7 +71,7 @@ type Row struct {
 
 // All returns the layers in the order in which they are delivered.
 func All() []Layer {
-	return []Layer{Footprints(), Corners(), CornerChecks(), HeldBack()}
+	return []Layer{Footprints(), Corners(), CornerChecks(), HeldBack(), Sides(), WallOutlines()}
 }
 
 // Decimals of the values. Coordinates are snapped to 0.1 mm, and what follows

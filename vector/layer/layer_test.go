@@ -20,6 +20,8 @@ func TestContract(t *testing.T) {
 		"corners":       {"building_id", "ring", "vertex", "elevation", "sigma_e", "sigma_n", "cov_en", "sigma_u", "angle_deg", "kind"},
 		"corner_checks": {"control_id", "building_id", "delta_e", "delta_n", "delta_u", "used", "reason"},
 		"held_back":     {"reason"},
+		"sides":         {"building_id", "ring", "edge", "length", "overhang"},
+		"wall_outlines": {"building_id", "reference"},
 	}
 	found := map[string]bool{}
 	for _, l := range layer.All() {

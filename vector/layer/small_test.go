@@ -34,6 +34,14 @@ func house(id string, e, n float64) vector.Footprint {
 		GroundElevation: 31.5, EaveHeight: 5.25, RidgeHeight: 8, PointCount: 1234,
 		EdgeRMS: 0.03, Quality: 0.875, Review: []vector.Reason{vector.ReviewSparse, vector.ReviewVegetation},
 	}
+	f.AreaSigma = 0.5
+	f.Sides = []vector.Side{
+		{From: orb.Point{e, n}, To: orb.Point{e + 10, n}, SigmaLength: 0.05, Overhang: 0.5, SigmaOverhang: 0.03, FacadePoints: 14, Low: 0.5, High: 4.5},
+		{Edge: 1, From: orb.Point{e + 10, n}, To: orb.Point{e + 10, n + 10}, SigmaLength: 0.05, Overhang: math.NaN(), SigmaOverhang: math.NaN(), Low: math.NaN(), High: math.NaN()},
+	}
+	if id == "b1" {
+		f.Walls = orb.Polygon{square(e+0.5, n+0.5, 9)}
+	}
 	for ring, r := range f.Polygon {
 		for i, p := range r[:len(r)-1] {
 			c := vector.Corner{
