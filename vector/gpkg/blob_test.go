@@ -61,7 +61,7 @@ func TestEncodeRefusesWhatIsInNoLayer(t *testing.T) {
 	if b, err := encode(nil, 0); b != nil || err != nil {
 		t.Errorf("nil gives %v, %v", b, err)
 	}
-	if _, err := encode(orb.MultiPoint{{0, 0}}); err == nil {
+	if _, err := encode(orb.MultiPoint{{0, 0}}, 0); err == nil {
 		t.Error("several points are taken")
 	}
 }
