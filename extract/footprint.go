@@ -142,9 +142,9 @@ func quality(rings []outline.Ring, review []vector.Reason) float64 {
 // doubt is the factor that a reason for a look takes off the quality.
 func doubt(r vector.Reason) float64 {
 	switch r {
-	case vector.ReviewIrregular, vector.ReviewVehicleLike:
+	case vector.ReviewIrregular, vector.ReviewVehicleLike, vector.ReviewTentLike:
 		return 0.6
-	case vector.ReviewSparse, vector.ReviewAtBlockEdge, vector.ReviewVegetation:
+	case vector.ReviewSparse, vector.ReviewAtBlockEdge, vector.ReviewVegetation, vector.ReviewSeveral:
 		return 0.8
 	}
 	return 0.9

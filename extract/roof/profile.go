@@ -24,6 +24,7 @@ type profile struct {
 	box         box
 	thin        bool // hardly any cell has neighbours on all sides
 	vehicle     bool // a truck, a trailer, containers
+	several     bool // perhaps a row of houses
 	bridge      bool
 	mound       bool
 	penetration float64

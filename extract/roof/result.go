@@ -12,6 +12,7 @@ import (
 func (s *segmenter) result() Segmentation {
 	list := s.profiles()
 	s.findVehicles(list)
+	s.findSeveral(list)
 	r := Segmentation{Points: s.ids, Kinds: make([]Kind, len(s.ids)), Of: make([]int32, len(s.ids))}
 	for k := range r.Of {
 		r.Of[k] = -1
@@ -111,6 +112,7 @@ func (s *segmenter) reasons(p *profile) []vector.Reason {
 			list = append(list, r)
 		}
 	}
+	add(p.several, vector.ReviewSeveral)
 	add(p.atBlockEdge, vector.ReviewAtBlockEdge)
 	add(p.penetration > 0.1, vector.ReviewOpenRoof)
 	add(len(p.points) < sparsest, vector.ReviewSparse)

@@ -71,7 +71,7 @@ func (s *segmenter) vehicleLike(p *profile) bool {
 }
 
 // mostWidth returns the width of a thing without the few returns beside it
-// that widen its rectangle: all but the outermost hundredths lie within it.
+// that widen its rectangle, from where all but three hundredths on either side lie.
 func (s *segmenter) mostWidth(p *profile) float64 {
 	across := make([]float64, len(p.points))
 	for i, h := range p.points {
@@ -79,7 +79,7 @@ func (s *segmenter) mostWidth(p *profile) float64 {
 		across[i] = p.box.dx*at.North() - p.box.dy*at.East()
 	}
 	slices.Sort(across)
-	return min(p.box.width, (quantile(across, 0.99)-quantile(across, 0.01))/0.98)
+	return min(p.box.width, (quantile(across, 0.97)-quantile(across, 0.03))/0.94)
 }
 
 func cabLike(p *profile) bool {
