@@ -90,7 +90,7 @@ func broken(path, dep string) string {
 
 func isStage(name string) bool {
 	switch name {
-	case "swath", "ground", "roof", "outline":
+	case "swath", "ground", "roof", "outline", "wall", "classify":
 		return true
 	}
 	return false
