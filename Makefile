@@ -4,14 +4,14 @@ GO          ?= go
 GOFUMPT      = $(GO) run mvdan.cc/gofumpt@v0.12.0
 STATICCHECK  = $(GO) run honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
-BUILD_PACKAGES = gcc libc6-dev pkg-config libgeos-dev libproj-dev
+BUILD_PACKAGES = gcc libc6-dev pkg-config libgeos-dev libproj-dev libgdal-dev
 TEST_PACKAGES  = python3-gdal gdal-bin chromium
 NODE_PACKAGES  = $(shell command -v node >/dev/null || echo nodejs npm)
 
 DEMO     = build/demo
 DELIVERY = build/delivery
 
-.PHONY: help build demo pictures test race lint fmt fuzz soak bench accuracy accuracy-full accuracy-quick clean install install-test
+.PHONY: help build demo pictures test test-nogdal race lint fmt fuzz soak bench accuracy accuracy-full accuracy-quick clean install install-test
 
 help: ## list what can be made
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1|/' | column -t -s '|'
@@ -38,6 +38,10 @@ pictures: install-test demo ## remake the picture in the README from the demo bl
 
 test: install-test ## run all tests
 	$(GO) test ./...
+
+test-nogdal: install ## build without GDAL, and run the tests that are about that
+	$(GO) build -tags nogdal ./...
+	$(GO) test -tags nogdal ./vector/gdal
 
 race: install-test ## run all tests under the race detector
 	$(GO) test -race ./...
