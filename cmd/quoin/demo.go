@@ -22,6 +22,7 @@ func newDemo() *cobra.Command {
 
   cloud/       the point cloud, a file a flight line
   control.csv  surveyed roof corners, some of them with a blunder
+  ortho.tif    a true-ortho with shadows, off by a known shift
   truth/       what is really there, for comparison; extraction never reads it
 
 Nothing in it is a real place. The same flags give the same bytes. Blocks:
@@ -44,6 +45,9 @@ Nothing in it is a real place. The same flags give the same bytes. Blocks:
 			}
 			fmt.Fprintf(cmd.OutOrStdout(), "%d points in %d files, %d buildings, control in %s\n",
 				sum.Points, len(sum.Clouds), sum.Buildings, sum.Control)
+			if sum.Ortho != "" {
+				fmt.Fprintf(cmd.OutOrStdout(), "image in %s\n", sum.Ortho)
+			}
 			return nil
 		},
 	}
@@ -58,6 +62,7 @@ type demoFlags struct {
 	spacing, extent              length
 	turns                        bool
 	blunders, workers            int
+	ortho                        orthoFlags
 }
 
 func (f *demoFlags) define(flags *pflag.FlagSet) {
@@ -75,6 +80,7 @@ func (f *demoFlags) define(flags *pflag.FlagSet) {
 	flags.StringVar(&f.labels, "labels", string(d.Labels), "classes of the points: none, true, or wrong in part")
 	flags.IntVar(&f.blunders, "blunders", d.Blunders, "surveyed points with a gross error")
 	group(flags, "Files", "unit", "labels", "blunders")
+	f.ortho.define(flags)
 	flags.IntVar(&f.workers, "workers", runtime.GOMAXPROCS(0), "pieces of work done at once")
 	group(flags, "Machine", "workers")
 }
@@ -96,7 +102,8 @@ func (f *demoFlags) spec(flags *pflag.FlagSet) (scene.Spec, error) {
 	if f.extent > 0 {
 		spec.Extent = [2]float64{float64(f.extent), float64(f.extent)}
 	}
-	return spec, nil
+	spec.Ortho, err = f.ortho.spec()
+	return spec, err
 }
 
 // blockList names the blocks and what each puts to the test.

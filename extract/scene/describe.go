@@ -37,6 +37,9 @@ func (s *Scene) describe(w io.Writer, sum Summary) error {
 	line("  beam on the ground at nadir %.1f cm along by %.1f cm across the track (1/e2 diameters)", 100*f[0], 100*f[1])
 	line("  survey %.1f cm an axis; points with a blunder: %s", 100*surveyNoise, s.blunderList())
 	line("")
+	if s.Spec.Ortho != nil {
+		line("ortho.json          the errors of ../ortho.tif: where it shows things beside where they are")
+	}
 	line("footprints.geojson  roof edges seen from above, eaves and gutter lip included;")
 	line("                    wall_line, heights, and what of each side is seen from above")
 	line("held.geojson        what stands above the ground and is no building")

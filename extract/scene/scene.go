@@ -43,6 +43,11 @@ func Compose(spec Spec) (*Scene, error) {
 	}
 	scene := &Scene{Spec: spec, Buildings: site.Buildings, Things: site.Things, Low: site.Low, High: site.High}
 	scene.datum, _ = crsOf(spec.Unit)
+	if spec.Ortho != nil {
+		if _, err := scene.picture(*spec.Ortho); err != nil {
+			return nil, fmt.Errorf("scene: compose: %w", err)
+		}
+	}
 	scene.World = solid.NewWorld(site.Terrain(), scene.bodies())
 	if err := scene.plan(); err != nil {
 		return nil, fmt.Errorf("scene: compose %s: %w", spec.Composite, err)

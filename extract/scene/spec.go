@@ -81,6 +81,8 @@ type Spec struct {
 	Labels Labelling
 	// Blunders is the number of control points with a gross error.
 	Blunders int
+	// Ortho asks for an image; nil for none.
+	Ortho *OrthoSpec
 	// MaxPulses lowers the density so that no more pulses are planned; 0 sets
 	// no limit.
 	MaxPulses float64
@@ -124,6 +126,9 @@ func (s Spec) validate() error {
 	case Unlabelled, Labelled, Mislabelled:
 	default:
 		all = append(all, fmt.Errorf("labelling %q is not known", s.Labels))
+	}
+	if s.Ortho != nil {
+		all = append(all, s.Ortho.validate())
 	}
 	return errors.Join(all...)
 }

@@ -19,6 +19,8 @@ type Summary struct {
 	// Clouds are the paths of the point files, Control that of the survey.
 	Clouds  []string
 	Control string
+	// Ortho is the path of the image; empty when there is none.
+	Ortho string
 	// Points is their number in all files, Pulses that of first returns.
 	Points, Pulses int64
 	// Buildings is the number of buildings in the truth.
@@ -53,6 +55,12 @@ func (s *Scene) Write(ctx context.Context, dir string, workers int) (Summary, er
 	}
 	if err := s.writeControl(sum.Control); err != nil {
 		return sum, fmt.Errorf("scene: write: %w", err)
+	}
+	if s.Spec.Ortho != nil {
+		var err error
+		if sum.Ortho, err = s.writeOrtho(ctx, dir, workers); err != nil {
+			return sum, fmt.Errorf("scene: write ortho: %w", err)
+		}
 	}
 	if err := s.writeTruth(filepath.Join(dir, "truth"), sum); err != nil {
 		return sum, fmt.Errorf("scene: write: %w", err)

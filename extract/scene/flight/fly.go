@@ -8,6 +8,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"quoin/extract/cloud"
+	"quoin/extract/scene/light"
 	"quoin/extract/scene/solid"
 )
 
@@ -99,7 +100,7 @@ func (j job) dispatch(ctx context.Context, queue chan<- chan *cloud.Batch, worke
 func (j job) work(from, to int) *cloud.Batch {
 	s := &shooter{
 		caster: caster{world: j.world, plan: j.plan, rays: beamRays()},
-		track:  j.track, seed: j.seed, light: newLight(j.seed), out: &cloud.Batch{},
+		track:  j.track, seed: j.seed, sun: light.New(j.seed), out: &cloud.Batch{},
 	}
 	for sweep := from; sweep < to; sweep++ {
 		j.plan.shots(sweep, s.fire)

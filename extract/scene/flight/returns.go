@@ -5,6 +5,7 @@ import (
 
 	"quoin/extract/cloud"
 	"quoin/extract/scene/chance"
+	"quoin/extract/scene/light"
 	"quoin/extract/scene/solid"
 )
 
@@ -13,7 +14,7 @@ type shooter struct {
 	caster
 	track *track
 	seed  uint64
-	light light
+	sun   light.Sun
 	out   *cloud.Batch
 }
 
@@ -125,6 +126,8 @@ func (s *shooter) point(x shot, p solid.Vec, class solid.Class, e echo, number [
 	roll := s.track.flown(x.time).roll
 	b.ScanAngle = append(b.ScanAngle, float32((x.across-roll)/degree))
 	b.Source = append(b.Source, s.track.line.Source)
-	r, g, bl := s.light.colour(s.world, e.hit, p)
-	b.Red, b.Green, b.Blue = append(b.Red, r), append(b.Green, g), append(b.Blue, bl)
+	bright, _ := s.sun.Brightness(s.world, e.hit, p)
+	channel := func(c uint8) uint16 { return uint16(min(65535, float64(c)*257*bright)) }
+	f := e.hit.Surface
+	b.Red, b.Green, b.Blue = append(b.Red, channel(f.Red)), append(b.Green, channel(f.Green)), append(b.Blue, channel(f.Blue))
 }
