@@ -17,7 +17,8 @@ type drawing struct {
 	shape     *roofShape
 	reasons   []vector.Reason // what the roof stage found
 	plan      plan
-	cut       bool // part of the outline was cut off where it met a neighbour's
+	adjusted  *outline.Result // what the plan came of
+	cut       bool            // part of the outline was cut off where it met a neighbour's
 	edgeRMS   float64
 	areaSigma float64         // square metres
 	corners   []vector.Corner // of the plan, before outlines were brought together
@@ -87,11 +88,8 @@ func spread(buildings []*drawing) float64 {
 		return 0
 	}
 	for _, d := range buildings {
-		for _, ring := range d.plan.rings {
-			for v := range ring.Vertices {
-				ring.Vertices[v].CovXX += sigma * sigma / d.swaths
-				ring.Vertices[v].CovYY += sigma * sigma / d.swaths
-			}
+		if d.adjusted != nil {
+			d.adjusted.AddShift(sigma * sigma / d.swaths)
 		}
 	}
 	return sigma
@@ -140,7 +138,7 @@ func (d *drawing) fit(s *surroundings, m outline.Measures, o Options) {
 		d.failed = errors.New("the edges do not close around the points")
 		return
 	}
-	d.plan = plan{rings: result.Rings}
+	d.plan, d.adjusted = plan{rings: result.Rings}, &result
 	d.edgeRMS, d.areaSigma = result.EdgeRMS, result.AreaSigma
 	d.offsets = outline.SwathOffsets(obs, m, result)
 	d.swaths = effective(obs)

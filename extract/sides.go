@@ -49,6 +49,7 @@ func (d *drawing) walls(s *surroundings) {
 	seen := s.facade(d.shape, edges)
 	moved := make([]float64, len(edges))
 	complete, k, corner := true, 0, 0
+	fitted := d.fitted(frame)
 	f.Sides = nil
 	for r, ring := range f.Polygon {
 		n := len(ring) - 1
@@ -57,8 +58,11 @@ func (d *drawing) walls(s *surroundings) {
 			e := &edges[k]
 			side := vector.Side{
 				Ring: r, Edge: i, From: ring[i], To: ring[i+1],
-				SigmaLength: math.Sqrt(variance(from, e.tx, e.ty) + variance(to, e.tx, e.ty)),
-				Overhang:    math.NaN(), SigmaOverhang: math.NaN(), Low: math.NaN(), High: math.NaN(),
+				Direction: -1, Offset: -1, SigmaLength: fitted.sigmaLength(r, i, from, to),
+				Overhang: math.NaN(), SigmaOverhang: math.NaN(), Low: math.NaN(), High: math.NaN(),
+			}
+			if edge := fitted.edges[k]; edge != nil {
+				side.Direction, side.Offset = edge.Direction, edge.Parameter-len(d.adjusted.Directions)
 			}
 			found, ok := wall.Find(seen[k], e.length, s.measures.Sigma)
 			if ok {
@@ -74,6 +78,10 @@ func (d *drawing) walls(s *surroundings) {
 			k++
 		}
 		corner += n
+	}
+	f.Adjustment = d.adjustment(frame)
+	if sigma, ok := fitted.sigmaArea(); ok {
+		f.AreaSigma = sigma / (frame.Horizontal * frame.Horizontal)
 	}
 	f.Walls = nil
 	if complete {

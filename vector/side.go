@@ -15,8 +15,13 @@ type Side struct {
 	// ring's vertex of that number to the next.
 	Ring, Edge int
 	From, To   orb.Point
-	// SigmaLength is the standard error of the side's length, that of its two
-	// corners along it; they are taken as independent.
+	// Direction and Offset are the positions of the side's own in
+	// Adjustment.Directions and Adjustment.Offsets; both -1 for a side that no
+	// edge of the fit became, such as one along which a neighbour was cut off.
+	Direction, Offset int
+	// SigmaLength is the standard error of the side's length. It follows from
+	// the adjustment; at ends that are no corners of it, from that of the
+	// corners, which are then taken as independent.
 	SigmaLength float64
 	// Overhang is the distance of the wall from the roof edge, SigmaOverhang
 	// its standard error, that of the roof edge included.

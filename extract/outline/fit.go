@@ -44,6 +44,7 @@ type fitter struct {
 	measures Measures
 	options  Options
 	l        *likelihood
+	steps    int // of the last climb to the end
 }
 
 func newFitter(obs []Observation, m Measures, o Options) (*fitter, error) {
@@ -131,7 +132,7 @@ func (f *fitter) anneal(m *model, tolerance float64) {
 	if wide > 2*floor {
 		last.wide, last.share = wide, 0.002
 	}
-	f.l.run(m, last)
+	_, f.steps = f.l.ascend(m, last)
 }
 
 // prepare gives a start its pulls and fits it.

@@ -27,6 +27,7 @@ type likelihood struct {
 	weigh              bool // leave far points out and add up what the model expects of near ones
 	expected, variance float64
 	farWrong, farAll   int // far points on the wrong side, and all
+	active             int // points since it was set to 0 whose side the model leaves open
 }
 
 type link struct{ edge, next int32 }
@@ -223,6 +224,9 @@ func (l *likelihood) point(i, row int, into *evaluation) float64 {
 		active = active || also
 	} else {
 		copy(l.plus, l.minus)
+	}
+	if active {
+		l.active++
 	}
 	k := l.classes()
 	scale := 1 - k*l.mislabel

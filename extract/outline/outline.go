@@ -156,6 +156,9 @@ type Result struct {
 	EdgeRMS float64
 	// LogLik is the log-likelihood of the observations.
 	LogLik float64
+	// Near is the number of observations so near an edge that their side is not settled by the outline, Iterations the number of steps of
+	// the last climb.
+	Near, Iterations int
 	// Regular is false when the outline is the last valid one of a fit that failed, or leaves more of the observations unexplained
 	// than noise and mislabels allow.
 	Regular bool

@@ -25,7 +25,9 @@ func (f *fitter) describe(m *model) Result {
 	}
 	r.Covariance = cov
 	r.AreaSigma = math.Sqrt(max(areaVariance(m.parameters(), cov, spans), 0))
+	f.l.active = 0
 	r.LogLik = f.l.at(m, floorSigma(m, f.l, f.measures), f.l.all(), nil)
+	r.Near, r.Iterations = f.l.active, f.steps
 	f.writeRings(&r, m, spans, seen, supports)
 	return r
 }

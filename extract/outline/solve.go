@@ -17,9 +17,15 @@ type climb struct {
 	over window
 }
 
-// run moves m uphill by Fisher scoring with Levenberg damping and returns the last value. Steps that would turn an edge around are
-// refused, so a valid model stays one in which each edge keeps its way.
+// run is climb without the number of steps.
 func (l *likelihood) run(m *model, c climb) float64 {
+	value, _ := l.ascend(m, c)
+	return value
+}
+
+// ascend moves m uphill by Fisher scoring with Levenberg damping and returns the last value and the number of steps taken. Steps that would turn an edge around are
+// refused, so a valid model stays one in which each edge keeps its way.
+func (l *likelihood) ascend(m *model, c climb) (value float64, steps int) {
 	var e, trial evaluation
 	l.mixed(m, c, &e)
 	arm := m.radius(l)
@@ -51,13 +57,14 @@ func (l *likelihood) run(m *model, c climb) float64 {
 			continue
 		}
 		*m = *next
+		steps++
 		e, trial = trial, e
 		if size < c.tolerance && damping < 1e-2 { // a step that damping made small tells nothing
 			break
 		}
 		damping = max(damping/8, 1e-7)
 	}
-	return e.value
+	return e.value, steps
 }
 
 // mixed evaluates m at the noise of a climb and adds the share of the log-likelihood at the wider one.

@@ -25,6 +25,9 @@ func (w *writer) layer(l layer.Layer) error {
 	if _, err := w.db.ExecContext(w.ctx, createTable(l)); err != nil {
 		return err
 	}
+	if l.Geometry == layer.None {
+		return w.attributes(l)
+	}
 	if _, err := w.db.ExecContext(w.ctx, rtree(l.Name, createRTree)); err != nil {
 		return err
 	}
@@ -42,7 +45,10 @@ func (w *writer) layer(l layer.Layer) error {
 
 func createTable(l layer.Layer) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "CREATE TABLE %q (\n  %s INTEGER PRIMARY KEY NOT NULL,\n  %s %s", l.Name, idColumn, geometryColumn, l.Geometry)
+	fmt.Fprintf(&b, "CREATE TABLE %q (\n  %s INTEGER PRIMARY KEY NOT NULL", l.Name, idColumn)
+	if l.Geometry != layer.None {
+		fmt.Fprintf(&b, ",\n  %s %s", geometryColumn, l.Geometry)
+	}
 	for _, c := range l.Columns {
 		fmt.Fprintf(&b, ",\n  %s %s", c.Name, sqlTypes[c.Type])
 	}
@@ -109,6 +115,35 @@ func (w *writer) feature(statement *sql.Stmt, id int, row layer.Row) error {
 // without the NUL character at which C libraries would cut it.
 func validText(s string) string {
 	return strings.ReplaceAll(strings.ToValidUTF8(s, "\uFFFD"), "\x00", "\uFFFD")
+}
+
+// attributes writes the rows of a table without a geometry (OGC 12-128r17,
+// clause 2.4) and registers it.
+func (w *writer) attributes(l layer.Layer) (err error) {
+	statement, err := w.db.PrepareContext(w.ctx, insertStatement(l.Name, 1+len(l.Columns)))
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, statement.Close()) }()
+	id := 0
+	for row := range l.Rows(w.delivery) {
+		id++
+		values := []any{id}
+		for _, v := range row.Values {
+			if s, ok := v.(string); ok {
+				v = validText(s)
+			}
+			values = append(values, v)
+		}
+		if _, err := statement.ExecContext(w.ctx, values...); err != nil {
+			return err
+		}
+	}
+	contents := []any{l.Name, "attributes", l.Title, l.Description, w.timestamp(), nil, nil, nil, nil, nil}
+	if err := insert(w.ctx, w.db, "gpkg_contents", contents); err != nil {
+		return err
+	}
+	return w.columns(l)
 }
 
 func (w *writer) register(l layer.Layer, bound *orb.Bound) error {

@@ -30,6 +30,9 @@ func TestGDALReadsTheLayers(t *testing.T) {
 d = ogr.Open(sys.argv[1])
 for l in d:
     s = l.GetSpatialRef()
+    if not s:
+        print(l.GetName(), ogr.GeometryTypeToName(l.GetGeomType()), l.GetFeatureCount())
+        continue
     print(l.GetName(), ogr.GeometryTypeToName(l.GetGeomType()), l.GetFeatureCount(), s.GetAuthorityCode(None), l.TestCapability("FastSpatialFilter"))
 l = d.GetLayer("footprints")
 print([round(v, 4) for v in l.GetExtent()])
@@ -52,6 +55,7 @@ corner_checks Point 2 25832 True
 held_back Polygon 1 25832 True
 sides Line String 1 25832 True
 wall_outlines Polygon 1 25832 True
+adjustments None 0
 [500000.0, 500040.0001, 5800000.0, 5800010.0]
 b2 Žižkova <ü> roofEdge 96.0 48.0 0.9 sparse,vegetation POLYGON ((500030.0001 5800000.0,500040.0001 5800000.0,500040.0001 5800010.0,500030.0001 5800010.0,500030.0001 5800000.0),(500034.0001 5800004.0,500034.0001 5800006.0,500036.0001 5800006.0,500036.0001 5800004.0,500034.0001 5800004.0))
 small None 9

@@ -68,10 +68,11 @@ func (w *writer) furtherMetadata() error {
 // columns describes each column of the layer for the schema extension. The
 // tables have no place for a unit, so it ends the description.
 func (w *writer) columns(l layer.Layer) error {
-	described := append([]layer.Column{
-		{Name: idColumn, Title: "Feature number", Description: "Number of the feature in this file, from 1."},
-		{Name: geometryColumn, Title: "Geometry", Description: "Position, x east and y north.", Quantity: layer.GridLength},
-	}, l.Columns...)
+	described := []layer.Column{{Name: idColumn, Title: "Feature number", Description: "Number of the feature in this file, from 1."}}
+	if l.Geometry != layer.None {
+		described = append(described, layer.Column{Name: geometryColumn, Title: "Geometry", Description: "Position, x east and y north.", Quantity: layer.GridLength})
+	}
+	described = append(described, l.Columns...)
 	for _, c := range described {
 		description := c.Description
 		if unit := c.Quantity.Unit(w.delivery.CRS); unit != "" {

@@ -34,6 +34,8 @@ const (
 	Point   Geometry = "POINT"
 	Polygon Geometry = "POLYGON"
 	Line    Geometry = "LINESTRING"
+	// None is that of a table of attributes alone.
+	None Geometry = ""
 )
 
 // A Column describes one attribute.
@@ -71,7 +73,7 @@ type Row struct {
 
 // All returns the layers in the order in which they are delivered.
 func All() []Layer {
-	return []Layer{Footprints(), Corners(), CornerChecks(), HeldBack(), Sides(), WallOutlines()}
+	return []Layer{Footprints(), Corners(), CornerChecks(), HeldBack(), Sides(), WallOutlines(), Adjustments()}
 }
 
 // Decimals of the values. Coordinates are snapped to 0.1 mm, and what follows

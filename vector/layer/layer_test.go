@@ -22,6 +22,7 @@ func TestContract(t *testing.T) {
 		"held_back":     {"reason"},
 		"sides":         {"building_id", "ring", "edge", "length", "overhang"},
 		"wall_outlines": {"building_id", "reference"},
+		"adjustments":   {"building_id", "parameters", "covariance"},
 	}
 	found := map[string]bool{}
 	for _, l := range layer.All() {

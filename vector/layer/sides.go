@@ -19,8 +19,10 @@ func Sides() Layer {
 			{Name: "building_id", Title: "Building", Description: "Identifier of the footprint.", Type: Text},
 			{Name: "ring", Title: "Ring", Description: "0 for the exterior, then the holes in order.", Type: Integer},
 			{Name: "edge", Title: "Edge", Description: "Position along the ring, from 0: from the vertex of that number to the next.", Type: Integer},
+			{Name: "direction", Title: "Direction", Description: "Number of the side's direction among the parameters in adjustments; empty where the side is not of the fit.", Type: Integer},
+			{Name: "offset", Title: "Offset", Description: "Number of the side's offset among the parameters in adjustments; empty where the side is not of the fit.", Type: Integer},
 			{Name: "length", Title: "Length", Description: "Length of the roof edge on the grid of the CRS.", Type: Real, Quantity: GridLength, Decimals: coordinateDecimals},
-			{Name: "sigma_length", Title: "Standard error of the length", Description: "Standard error of the length, from the corners at both ends.", Type: Real, Quantity: GridLength, Decimals: sigmaDecimals},
+			{Name: "sigma_length", Title: "Standard error of the length", Description: "Standard error of the length, from the adjustment.", Type: Real, Quantity: GridLength, Decimals: sigmaDecimals},
 			{Name: "overhang", Title: "Overhang", Description: "Distance of the wall inside the roof edge; empty where the wall is not seen.", Type: Real, Quantity: GridLength, Decimals: coordinateDecimals},
 			{Name: "sigma_overhang", Title: "Standard error of the overhang", Description: "Standard error of the overhang, 2 cm for the wall's relief included.", Type: Real, Quantity: GridLength, Decimals: sigmaDecimals},
 			{Name: "facade_points", Title: "Façade points", Description: "Number of returns from the wall.", Type: Integer},
@@ -36,7 +38,7 @@ func sideRows(d vector.Delivery, yield func(Row) bool) {
 		for _, s := range f.Sides {
 			length := math.Hypot(s.To[0]-s.From[0], s.To[1]-s.From[1])
 			ok := yield(Row{orb.LineString{s.From, s.To}, []any{
-				f.ID, int64(s.Ring), int64(s.Edge), number(length), number(s.SigmaLength),
+				f.ID, int64(s.Ring), int64(s.Edge), place(s.Direction), place(s.Offset), number(length), number(s.SigmaLength),
 				number(s.Overhang), number(s.SigmaOverhang), int64(s.FacadePoints), number(s.Low), number(s.High),
 			}})
 			if !ok {
@@ -44,6 +46,14 @@ func sideRows(d vector.Delivery, yield func(Row) bool) {
 			}
 		}
 	}
+}
+
+// place returns the number of a parameter, or nil where there is none.
+func place(n int) any {
+	if n < 0 {
+		return nil
+	}
+	return int64(n)
 }
 
 // WallOutlines is the layer of the outlines of walls beneath the roofs, of

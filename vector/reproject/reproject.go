@@ -177,7 +177,66 @@ func (m *mover) footprint(f vector.Footprint) (vector.Footprint, error) {
 		}
 	}
 	f.Corners = corners
-	return f, nil
+	return m.fit(f, j)
+}
+
+// fit moves sides, walls and the adjustment of a footprint. Lengths take the
+// mean factor at its middle; directions turn as a line to the east does there.
+func (m *mover) fit(f vector.Footprint, j jacobian) (vector.Footprint, error) {
+	var err error
+	sides := append([]vector.Side(nil), f.Sides...)
+	for i := range sides {
+		s := &sides[i]
+		if s.From, err = m.t.Forward(s.From); err != nil {
+			return f, err
+		}
+		if s.To, err = m.t.Forward(s.To); err != nil {
+			return f, err
+		}
+		s.SigmaLength, s.Overhang, s.SigmaOverhang = s.SigmaLength*j.scale(), s.Overhang*j.scale(), s.SigmaOverhang*j.scale()
+		s.Low, s.High = s.Low*m.up, s.High*m.up
+	}
+	f.Sides = sides
+	f.AreaSigma *= j.scale() * j.scale()
+	if f.Walls != nil {
+		if f.Walls, err = m.polygon(f.Walls); err != nil {
+			return f, err
+		}
+	}
+	if f.Adjustment != nil {
+		f.Adjustment, err = m.adjustment(*f.Adjustment, j)
+	}
+	return f, err
+}
+
+func (m *mover) adjustment(a vector.Adjustment, j jacobian) (*vector.Adjustment, error) {
+	var err error
+	if a.Origin, err = m.t.Forward(a.Origin); err != nil {
+		return nil, err
+	}
+	turn, scale := math.Atan2(j.ne-j.en, j.ee+j.nn), j.scale()
+	directions, offsets := make([]float64, len(a.Directions)), make([]float64, len(a.Offsets))
+	for i, v := range a.Directions {
+		directions[i] = v + turn
+	}
+	for i, v := range a.Offsets {
+		offsets[i] = v * scale
+	}
+	covariance := append([]float64(nil), a.Covariance...)
+	at := 0
+	for i := range a.Parameters() {
+		for k := i; k < a.Parameters(); k++ {
+			if i >= len(directions) {
+				covariance[at] *= scale
+			}
+			if k >= len(directions) {
+				covariance[at] *= scale
+			}
+			at++
+		}
+	}
+	a.Directions, a.Offsets, a.Covariance = directions, offsets, covariance
+	return &a, nil
 }
 
 func (m *mover) corner(c vector.Corner) (vector.Corner, error) {
