@@ -69,13 +69,13 @@ bench: install ## run the benchmarks
 ACCURACY = nice $(GO) run ./cmd/accuracy
 
 accuracy: build ## measure on simulated blocks, write docs/accuracy.md (20 minutes)
-	$(ACCURACY) --preset standard --page docs/accuracy.md
+	$(ACCURACY) --preset standard --clean subset --page docs/accuracy.md
 
 accuracy-quick: build ## measure on a few blocks, fail on a clear regression (4 minutes)
 	$(ACCURACY) --preset quick --limits testdata/accuracy/quick.json
 
 accuracy-full: build ## measure on all blocks, spacings and seeds (hours)
-	$(ACCURACY) --preset full --page docs/accuracy.md
+	$(ACCURACY) --preset full --clean full --page docs/accuracy.md
 
 clean: ## remove what was built
 	rm -rf bin build

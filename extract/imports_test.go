@@ -64,6 +64,11 @@ func TestImportsGoOneWay(t *testing.T) {
 				t.Errorf("%s depends on %s: %s", p.ImportPath, dep, rule)
 			}
 		}
+		for _, dep := range p.Imports {
+			if !mayMeasure(p.ImportPath, dep) {
+				t.Errorf("%s imports %s: the scoreboard knows of extraction what its files say; only cmd/accuracy/clean may call the fit", p.ImportPath, dep)
+			}
+		}
 	}
 }
 
@@ -88,6 +93,19 @@ func broken(path, dep string) string {
 	return ""
 }
 
+// mayMeasure holds that the scoreboard judges the built program by its files:
+// of extraction it may import the simulator and the reader of clouds, and the
+// cells of clean labels the fit of outlines.
+func mayMeasure(path, dep string) bool {
+	if !within(path, "quoin/cmd/accuracy") || !within(dep, "quoin/extract") {
+		return true
+	}
+	if path == "quoin/cmd/accuracy/clean" {
+		return dep == "quoin/extract/outline"
+	}
+	return within(dep, "quoin/extract/scene", "quoin/extract/las", "quoin/extract/cloud")
+}
+
 func isStage(name string) bool {
 	switch name {
 	case "swath", "ground", "roof", "outline", "wall", "classify":
@@ -109,6 +127,11 @@ func TestRulesCanBreak(t *testing.T) {
 	} {
 		if broken(pair[0], pair[1]) == "" {
 			t.Errorf("%s may depend on %s", pair[0], pair[1])
+		}
+	}
+	for _, pair := range [][2]string{{"quoin/cmd/accuracy", "quoin/extract/outline"}, {"quoin/cmd/accuracy/clean", "quoin/extract"}} {
+		if mayMeasure(pair[0], pair[1]) {
+			t.Errorf("%s may import %s", pair[0], pair[1])
 		}
 	}
 	if rule := broken("quoin/extract", "quoin/extract/roof"); rule != "" {

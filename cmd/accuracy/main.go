@@ -2,7 +2,8 @@
 //
 // It simulates blocks, runs the built program on their files, scores what was
 // delivered against the truth, and writes the tables of docs/accuracy.md. It
-// knows of the extraction only what the delivery says.
+// knows of the extraction only what the delivery says; the matrix of clean
+// labels alone (package clean) calls the fit of outlines.
 package main
 
 import (
@@ -31,6 +32,14 @@ func run(ctx context.Context, args []string) error {
 	if err != nil {
 		return err
 	}
+	cells, err := o.measureClean(ctx)
+	if err != nil {
+		return err
+	}
+	printClean(os.Stdout, cells)
+	if o.cleanOnly {
+		return nil
+	}
 	results, err := o.runAll(ctx, o.blocks)
 	if err != nil {
 		return err
@@ -40,7 +49,7 @@ func run(ctx context.Context, args []string) error {
 		printDetails(os.Stdout, results)
 	}
 	if o.page != "" {
-		if err := o.writePage(ctx, results); err != nil {
+		if err := o.writePage(ctx, results, cells); err != nil {
 			return err
 		}
 	}

@@ -22,6 +22,10 @@ type options struct {
 	details bool
 	// renew says that limits is to be written.
 	renew bool
+	// clean says how much of the matrix of clean labels is run.
+	clean coverage
+	// cleanOnly says that no blocks are run.
+	cleanOnly bool
 }
 
 // A blockCase is one block to be run.
@@ -37,7 +41,7 @@ func (c blockCase) String() string {
 
 func parse(args []string) (*options, error) {
 	var o options
-	var name string
+	var name, labels string
 	var composites []string
 	var spacings []float64
 	var seeds int
@@ -54,8 +58,14 @@ func parse(args []string) (*options, error) {
 	flags.StringVar(&o.pictures, "pictures", "docs/img/accuracy", "with --page: folder for the pictures of the worst cases")
 	flags.StringVar(&o.limits, "limits", "", "file of figures that must hold; the run fails where one is worse by more than its margin")
 	flags.BoolVar(&o.renew, "renew", false, "write the figures of this run to the file of --limits")
+	flags.StringVar(&labels, "clean", string(noClean), "how much of the matrix of clean labels is run besides, in process: none, subset or full")
+	flags.BoolVar(&o.cleanOnly, "clean-only", false, "run no blocks")
 	if err := flags.Parse(args); err != nil {
 		return nil, err
+	}
+	o.clean = coverage(labels)
+	if !slices.Contains([]coverage{noClean, cleanSubset, cleanFull}, o.clean) {
+		return nil, fmt.Errorf("clean labels %q is not known: give none, subset or full", labels)
 	}
 	if !slices.Contains([]preset{quick, standard, full}, preset(name)) {
 		return nil, fmt.Errorf("preset %q is not known: give quick, standard or full", name)

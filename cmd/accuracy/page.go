@@ -7,6 +7,7 @@ import (
 	"os"
 	"strings"
 
+	"quoin/cmd/accuracy/clean"
 	"quoin/vector/accuracy"
 )
 
@@ -18,7 +19,7 @@ const (
 )
 
 // writePage replaces the generated part of the page.
-func (o *options) writePage(ctx context.Context, results []result) error {
+func (o *options) writePage(ctx context.Context, results []result, cells []clean.Outcome) error {
 	old, err := os.ReadFile(o.page)
 	if err != nil && !os.IsNotExist(err) {
 		return err
@@ -31,6 +32,7 @@ func (o *options) writePage(ctx context.Context, results []result) error {
 	var b bytes.Buffer
 	b.WriteString(before + pageBegin + "\n")
 	writeTables(&b, results)
+	writeClean(&b, cells)
 	if err := o.writeWorst(ctx, &b, results); err != nil {
 		return err
 	}

@@ -41,7 +41,7 @@ func TestPageKeepsWhatIsWrittenByHand(t *testing.T) {
 	results := []result{scoredResult(t)}
 	var pages []string
 	for range 2 {
-		if err := o.writePage(context.Background(), results); err != nil {
+		if err := o.writePage(context.Background(), results, nil); err != nil {
 			t.Fatal(err)
 		}
 		b, err := os.ReadFile(o.page)
@@ -74,7 +74,7 @@ func TestPageWithoutMarks(t *testing.T) {
 		t.Fatal(err)
 	}
 	o := &options{page: path}
-	if err := o.writePage(context.Background(), nil); err == nil {
+	if err := o.writePage(context.Background(), nil, nil); err == nil {
 		t.Error("it is written over")
 	}
 }

@@ -63,6 +63,10 @@ func (c Corner) normalised(d orb.Point) float64 {
 	return (d[0]*d[0]*b - 2*d[0]*d[1]*k + d[1]*d[1]*a) / det
 }
 
+// NormalisedSquare returns the squared error over the stated covariance, which
+// has a mean of 2 where stated errors are true; NaN when none is stated.
+func (c Corner) NormalisedSquare() float64 { return c.normalised(c.Delta) }
+
 func (p *cornerPool) figures() CornerFigures {
 	return CornerFigures{
 		N: len(p.radial), RMSE: rootMeanSquare(p.radial), Shifted: rootMeanSquare(p.shifted),

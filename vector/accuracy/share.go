@@ -19,6 +19,12 @@ func (s *Share) add(hit bool) {
 	}
 }
 
+// With returns the share with one more counted, as a hit or not.
+func (s Share) With(hit bool) Share {
+	s.add(hit)
+	return s
+}
+
 func (s Share) plus(o Share) Share { return Share{s.Count + o.Count, s.N + o.N} }
 
 // Value returns the share; NaN of none.
