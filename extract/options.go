@@ -9,6 +9,7 @@ import (
 
 	"quoin/vector"
 	"quoin/vector/assess"
+	"quoin/vector/gdal"
 )
 
 // Options govern a run. Lengths are metres.
@@ -47,6 +48,8 @@ type Options struct {
 	Unit vector.Unit
 	// ProjectedGeoJSON adds a GeoJSON file in the CRS of the cloud.
 	ProjectedGeoJSON bool
+	// Terrain adds rasters of the terrain and of where it is interpolated.
+	Terrain bool
 	// Classified is the path of a LAS or LAZ file that is written with every
 	// input point and its class; empty for none.
 	Classified string
@@ -134,6 +137,7 @@ func (o Options) Validate() error {
 	check(o.MinJog >= 0, "--min-jog must not be negative")
 	check(o.Workers > 0, "--workers must be at least 1")
 	check(o.Memory > 0, "--memory must be above zero")
+	check(!o.Terrain || gdal.Built, "--terrain needs the GDAL library, which this program was built without")
 	check(!o.UpgradeFormat || o.Classified != "", "--upgrade-format is for --classified, which is not given")
 	for _, r := range o.Deliver {
 		check(r == vector.ReviewVehicleLike || r == vector.ReviewTentLike, "--deliver knows %s and %s, not %q", vector.ReviewVehicleLike, vector.ReviewTentLike, r)

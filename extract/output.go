@@ -15,11 +15,13 @@ const (
 	fileReport           = "report.html"
 	fileStatement        = "accuracy-statement.txt"
 	fileRecord           = "run.json"
+	fileTerrain          = "terrain.tif"
+	fileInterpolated     = "terrain-interpolated.tif"
 )
 
 // deliverable lists them all.
 func deliverable() []string {
-	return []string{fileGeoPackage, fileGeoJSON, fileProjectedGeoJSON, fileReport, fileStatement, fileRecord}
+	return []string{fileGeoPackage, fileGeoJSON, fileProjectedGeoJSON, fileReport, fileStatement, fileRecord, fileTerrain, fileInterpolated}
 }
 
 // An output is the folder of a delivery, with one inside it for files that are

@@ -39,6 +39,7 @@ func (j *job) parameters() []Parameter {
 		set("combined-factor", o.CombinedFactor, ""),
 		set("unit", o.Unit.Symbol, ""),
 		set("projected-geojson", o.ProjectedGeoJSON, ""),
+		set("terrain", o.Terrain, ""),
 		set("classified", o.Classified, ""),
 		set("upgrade-format", o.UpgradeFormat, ""),
 		set("deliver", o.Deliver, ""),

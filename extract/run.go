@@ -70,6 +70,7 @@ func Run(ctx context.Context, o Options) (*Record, error) {
 		{"outlines", j.outlines},
 		{"checks", j.check},
 		{"classified", j.classified},
+		{"terrain", j.writeTerrain},
 		{"write", j.write},
 	} {
 		if err := j.record.timed(o, s.name, func() error { return s.work(ctx) }); err != nil {

@@ -29,6 +29,8 @@ type result struct {
 	// Failure is what the program said when it gave no delivery.
 	Failure string
 	Stages  []stage
+	// Relief is how the terrain came out; nil when there was no delivery.
+	Relief *relief
 	// Seconds is the processor time of the run, which other work on the
 	// machine changes little.
 	Seconds float64
@@ -151,16 +153,28 @@ func (o *options) extract(ctx context.Context, r *result, dir, version string) e
 	stamp := filepath.Join(out, "outcome.json")
 	var before outcome
 	if b, err := os.ReadFile(stamp); err == nil && json.Unmarshal(b, &before) == nil && before.Version == version {
-		r.Seconds, r.Failure = before.Seconds, before.Failure
+		r.Seconds, r.Failure, r.Relief = before.Seconds, before.Failure, before.Relief
 	} else {
 		if err := os.RemoveAll(out); err != nil {
 			return err
 		}
-		args := append([]string{"extract", "--quiet", "--workers", "1", "--projected-geojson", "--out", out}, clouds...)
+		args := append([]string{
+			"extract", "--quiet", "--workers", "1", "--projected-geojson", "--terrain",
+			"--classified", filepath.Join(out, classifiedName), "--out", out,
+		}, clouds...)
 		if err := o.runProgram(ctx, r, args); err != nil {
 			return err
 		}
-		if err := writeOutcome(stamp, outcome{version, r.Seconds, r.Failure}); err != nil {
+		if r.Failure == "" {
+			inputs, err := r.readRecord(filepath.Join(out, "run.json"))
+			if err != nil {
+				return err
+			}
+			if r.Relief, err = readRelief(ctx, r.Case, dir, out, inputs); err != nil {
+				return err
+			}
+		}
+		if err := writeOutcome(stamp, outcome{version, r.Seconds, r.Failure, r.Relief}); err != nil {
 			return err
 		}
 	}
@@ -170,7 +184,8 @@ func (o *options) extract(ctx context.Context, r *result, dir, version string) e
 	if r.Footprints, err = readDelivery(out); err != nil {
 		return err
 	}
-	return r.readRecord(filepath.Join(out, "run.json"))
+	_, err = r.readRecord(filepath.Join(out, "run.json"))
+	return err
 }
 
 // An outcome is kept with a delivery, so that the same program is not run again
@@ -180,6 +195,7 @@ type outcome struct {
 	Version string  `json:"version"`
 	Seconds float64 `json:"seconds"`
 	Failure string  `json:"failure"`
+	Relief  *relief `json:"relief,omitempty"`
 }
 
 func writeOutcome(path string, o outcome) error {
@@ -218,24 +234,26 @@ func (o *options) runProgram(ctx context.Context, r *result, args []string) erro
 }
 
 // readRecord takes the stages' times and the number of points from the
-// program's record.
-func (r *result) readRecord(path string) error {
+// program's record, and returns the inputs in the order they were taken in.
+func (r *result) readRecord(path string) (inputs []string, err error) {
 	b, err := os.ReadFile(path)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	var record struct {
 		Stages []stage `json:"stages"`
 		Inputs []struct {
-			Points int64 `json:"points"`
+			Path   string `json:"path"`
+			Points int64  `json:"points"`
 		} `json:"inputs"`
 	}
 	if err := json.Unmarshal(b, &record); err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return nil, fmt.Errorf("%s: %w", path, err)
 	}
-	r.Stages = record.Stages
+	r.Stages, r.Points = record.Stages, 0
 	for _, input := range record.Inputs {
 		r.Points += input.Points
+		inputs = append(inputs, input.Path)
 	}
-	return nil
+	return inputs, nil
 }

@@ -45,6 +45,7 @@ func figuresOf(results []result) []figure {
 	}
 	s := accuracy.Summarise(blocks)
 	large, all := s.Classes[2], s.Classes[3]
+	ground := group{results: results}.relief()
 	return []figure{
 		{"runs that failed", float64(failed), 0},
 		{"outlines that are not valid", float64(s.Invalid), 0},
@@ -60,6 +61,9 @@ func figuresOf(results []result) []figure {
 		{"corner RMSE without shift, in spacings", s.Corners.ShiftedInSpacings, 0.25 * s.Corners.ShiftedInSpacings},
 		{"median corner error squared over stated", s.Corners.Median, 0.4 * s.Corners.Median},
 		{"corners in the 95 % ellipse", s.Corners.Cover.Value(), -0.04},
+		{"ground points lost", ground.Points.TypeI(), 0.003},
+		{"objects taken for ground", ground.Points.TypeII(), 0.003},
+		{"bias of the ground under roofs in metres, sign left out", math.Abs(ground.Under.Bias()), 0.02},
 		{"outward bias in metres, sign left out", math.Abs(s.Offsets.Bias), 0.005},
 	}
 }

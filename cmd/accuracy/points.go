@@ -24,6 +24,10 @@ type point struct {
 const (
 	classGround = 2
 	classRoof   = 6
+	classDeck   = 17
+
+	classFacade  = 64
+	classVehicle = 66
 )
 
 // readPoints reads the points of a block's folder for which keep is true, with

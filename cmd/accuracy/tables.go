@@ -44,6 +44,8 @@ func writeTables(b *bytes.Buffer, results []result) {
 		d := p.Classes[3]
 		return fmt.Sprintf("%d / %d, %d", d.Completeness.Count, d.Completeness.N, d.Correctness.N-d.Correctness.Count)
 	}).write(b)
+	groundTable("Ground, by composite", "block", byComposite(results)).write(b)
+	groundTable("Ground, by spacing", "spacing", bySpacing(results)).write(b)
 	edgeTable(results).write(b)
 	calibrationTable(results).write(b)
 	heightTable(results).write(b)

@@ -68,9 +68,10 @@ func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
 
 	flags.StringVarP(&o.Out, "out", "o", "", "folder to leave the delivery in")
 	flags.BoolVar(&o.ProjectedGeoJSON, "projected-geojson", false, "also write GeoJSON in the CRS of the cloud")
+	flags.BoolVar(&o.Terrain, "terrain", false, "also write rasters of the terrain and of where it is interpolated")
 	flags.StringVar(&o.Classified, "classified", "", "LAS or LAZ file to write every input point to, with its ASPRS class")
 	flags.BoolVar(&o.UpgradeFormat, "upgrade-format", false, "write it in a point format that has bridge deck (17) and high noise (18)")
-	group(flags, "Output", "out", "projected-geojson", "classified", "upgrade-format")
+	group(flags, "Output", "out", "projected-geojson", "terrain", "classified", "upgrade-format")
 
 	flags.StringVar(&o.CRS, "crs", "", "coordinate reference system, as EPSG:25832, in place of what the files say")
 	flags.StringVar(&f.unit, "unit", "", "linear unit where the files name none: m, ft or usft")

@@ -58,3 +58,12 @@ func (d datum) position(p solid.Point) [2]float64 {
 
 // length returns metres in the vertical unit.
 func (d datum) length(metres float64) float64 { return metres / d.crs.Vertical.Metres }
+
+// Elevation returns that of the bare terrain, without what stands on it, at a
+// place; both are in units of the CRS. Heaps of material are part of it.
+func (s *Scene) Elevation(at [2]float64) float64 {
+	u := s.datum.crs.Horizontal.Metres
+	return s.datum.length(s.World.Terrain.Elevation(solid.Point{
+		X: at[0]*u - s.datum.origin.X, Y: at[1]*u - s.datum.origin.Y,
+	}))
+}

@@ -19,13 +19,14 @@ func (s *Share) add(hit bool) {
 	}
 }
 
-// With returns the share with one more counted, as a hit or not.
+// With returns the share with one more, a hit or not.
 func (s Share) With(hit bool) Share {
 	s.add(hit)
 	return s
 }
 
-func (s Share) plus(o Share) Share { return Share{s.Count + o.Count, s.N + o.N} }
+// Plus returns both together.
+func (s Share) Plus(o Share) Share { return Share{s.Count + o.Count, s.N + o.N} }
 
 // Value returns the share; NaN of none.
 func (s Share) Value() float64 { return float64(s.Count) / float64(s.N) }

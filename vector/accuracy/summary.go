@@ -116,7 +116,7 @@ func Summarise(blocks []Block) Summary {
 	var reference, delivered, common float64
 	for _, b := range blocks {
 		reference, delivered, common = reference+b.ReferenceArea, delivered+b.DeliveredArea, common+b.CommonArea
-		s.Merged, s.Divided = s.Merged.plus(b.Merged), s.Divided.plus(b.Divided)
+		s.Merged, s.Divided = s.Merged.Plus(b.Merged), s.Divided.Plus(b.Divided)
 		s.Invalid, s.Overlaps = s.Invalid+b.Invalid, s.Overlaps+b.Overlaps
 	}
 	s.AreaCompleteness, s.AreaCorrectness = common/reference, common/delivered
@@ -241,7 +241,7 @@ func (s *Summary) corners(blocks []Block) {
 		s.CornerCompleteness.N += b.Corners
 		for _, p := range b.Pairs {
 			s.CornerCompleteness.Count += len(p.Corners)
-			s.CornerCorrectness = s.CornerCorrectness.plus(Share{len(p.Corners), len(p.Corners) + len(p.Extra)})
+			s.CornerCorrectness = s.CornerCorrectness.Plus(Share{len(p.Corners), len(p.Corners) + len(p.Extra)})
 			for _, c := range p.Corners {
 				all.add(b, c)
 				if len(p.Review) == 0 {
