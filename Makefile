@@ -42,6 +42,7 @@ test: install-test ## run all tests
 test-nogdal: install ## build without GDAL, and run the tests that are about that
 	$(GO) build -tags nogdal ./...
 	$(GO) test -tags nogdal ./vector/gdal
+	$(GO) test -tags nogdal -run TestScripts/image ./cmd/quoin
 
 race: install-test ## run all tests under the race detector
 	$(GO) test -race ./...

@@ -29,7 +29,7 @@ type file struct {
 // The columns that are read: the layers of others are not decompressed.
 const (
 	packedColumns  = las.Time | las.Class | las.Flags | las.ScanAngle | las.Source
-	pictureColumns = las.Colour | las.Class | las.Flags
+	pictureColumns = las.Colour | las.Intensity | las.Class | las.Flags
 )
 
 // openAll opens and hashes the inputs, sorted by content, so that the order

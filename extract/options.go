@@ -56,6 +56,11 @@ type Options struct {
 	// UpgradeFormat writes it in a point format that has classes 17 and 18
 	// where the inputs' has not.
 	UpgradeFormat bool
+	// NadirImage is the path of a GeoTIFF that is written with the cloud seen from
+	// above; empty for none.
+	NadirImage string
+	// Ortho is the path of an image of the block; empty for none.
+	Ortho string
 	// Deliver are reasons for holding back, vehicle-like and tent-like, that
 	// become reasons for a look.
 	Deliver []vector.Reason
@@ -143,6 +148,9 @@ func (o Options) Validate() error {
 		check(r == vector.ReviewVehicleLike || r == vector.ReviewTentLike, "--deliver knows %s and %s, not %q", vector.ReviewVehicleLike, vector.ReviewTentLike, r)
 	}
 	if err := o.checkClassified(); err != nil {
+		wrong = append(wrong, err)
+	}
+	if err := o.checkImages(); err != nil {
 		wrong = append(wrong, err)
 	}
 	if len(wrong) > 0 {

@@ -4,26 +4,18 @@ import (
 	"context"
 	"fmt"
 
-	"github.com/paulmach/orb"
-
 	"quoin/vector/report"
 	"quoin/vector/statement"
 )
 
 // writeReport makes the page that people read.
 func (j *job) writeReport(ctx context.Context) error {
-	nadir, err := newNadirImage(ctx, j.block, j.files, j.cloud.Measures.Spacing)
+	picture, err := j.picture(ctx)
 	if err != nil {
 		return err
 	}
-	source := "The cloud seen from above, by the height of its highest points"
-	if nadir.coloured {
-		source = "The cloud seen from above, by the colour of its highest points"
-	}
-	b := nadir.grid.Bounds()
 	return report.Write(j.out.path(fileReport), report.Content{
-		Delivery: j.delivery, Image: nadir.render(), Source: source,
-		Bound:   orb.Bound{Min: j.block.Frame.ToCRS(b.MinX, b.MinY), Max: j.block.Frame.ToCRS(b.MaxX, b.MaxY)},
+		Delivery: j.delivery, Image: picture.image, Source: picture.source, Bound: picture.bound,
 		Checked: j.record.checked, Assessed: j.assessment, Statement: statement.Sections(j.statement(j.delivery)),
 		Warnings: j.record.Warnings, Version: j.o.Version,
 		Facts: j.facts(),

@@ -42,6 +42,8 @@ func (j *job) parameters() []Parameter {
 		set("terrain", o.Terrain, ""),
 		set("classified", o.Classified, ""),
 		set("upgrade-format", o.UpgradeFormat, ""),
+		set("nadir-image", o.NadirImage, ""),
+		set("ortho", o.Ortho, ""),
 		set("deliver", o.Deliver, ""),
 		set("min-area", o.MinArea, "m2"),
 		set("min-jog", o.MinJog, "m"),

@@ -71,6 +71,7 @@ func Run(ctx context.Context, o Options) (*Record, error) {
 		{"checks", j.check},
 		{"classified", j.classified},
 		{"terrain", j.writeTerrain},
+		{"nadir image", j.nadirImage},
 		{"write", j.write},
 	} {
 		if err := j.record.timed(o, s.name, func() error { return s.work(ctx) }); err != nil {

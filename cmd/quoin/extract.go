@@ -71,7 +71,8 @@ func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
 	flags.BoolVar(&o.Terrain, "terrain", false, "also write rasters of the terrain and of where it is interpolated")
 	flags.StringVar(&o.Classified, "classified", "", "LAS or LAZ file to write every input point to, with its ASPRS class")
 	flags.BoolVar(&o.UpgradeFormat, "upgrade-format", false, "write it in a point format that has bridge deck (17) and high noise (18)")
-	group(flags, "Output", "out", "projected-geojson", "terrain", "classified", "upgrade-format")
+	flags.StringVar(&o.NadirImage, "nadir-image", "", "GeoTIFF to write with the cloud seen from above, cloud-optimised")
+	group(flags, "Output", "out", "projected-geojson", "terrain", "classified", "upgrade-format", "nadir-image")
 
 	flags.StringVar(&o.CRS, "crs", "", "coordinate reference system, as EPSG:25832, in place of what the files say")
 	flags.StringVar(&f.unit, "unit", "", "linear unit where the files name none: m, ft or usft")
@@ -83,6 +84,9 @@ func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
 	flags.Var(&f.radius, "match-radius", "how far a check point may lie from its corner")
 	f.control.define(flags)
 	group(flags, "Control", "control", "match-radius")
+
+	flags.StringVar(&o.Ortho, "ortho", "", "image of the block (GeoTIFF or another georeferenced image), in any CRS, for the report")
+	group(flags, "Image", "ortho")
 
 	flags.Float64Var(&o.MinArea, "min-area", o.MinArea, "smallest footprint delivered, in square metres")
 	flags.Var(&f.minJog, "min-jog", "smallest step of an outline that is drawn")

@@ -16,6 +16,7 @@ import (
 	"quoin/extract/cloud"
 	"quoin/extract/las"
 	"quoin/vector/crs"
+	"quoin/vector/gdal"
 )
 
 func TestMain(m *testing.M) {
@@ -28,6 +29,12 @@ func TestScripts(t *testing.T) {
 		Dir: filepath.Join("..", "..", "testdata", "script"),
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"cloud": makeCloud, "patch": patch, "cut": cut, "exit": exitsWith,
+		},
+		Condition: func(name string) (bool, error) {
+			if name != "gdal" {
+				return false, fmt.Errorf("unknown condition %q", name)
+			}
+			return gdal.Built, nil
 		},
 		RequireExplicitExec: true,
 	})

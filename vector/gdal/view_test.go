@@ -93,6 +93,11 @@ func TestWarpedWithoutCRS(t *testing.T) {
 	if _, err := r.Warped(gdal.View{CRS: vector.CRS{}, Assumed: zone32}); err == nil {
 		t.Error("warped to nowhere")
 	}
+	nowhere := filepath.Join(t.TempDir(), "b.tif")
+	run(t, "gdal_translate", "-q", picture(t, 1, 255), nowhere)
+	if _, err := open(t, nowhere).Warped(gdal.View{CRS: zone32, Assumed: zone32}); err == nil {
+		t.Error("warped from nowhere")
+	}
 	v, err := r.Warped(gdal.View{CRS: zone32, Assumed: zone32})
 	if err != nil {
 		t.Fatal(err)

@@ -34,6 +34,9 @@ const accurate = 0.005
 // The raster must stay open as long as the view, and must not be used at the same
 // time.
 func (r *Raster) Warped(v View) (*Raster, error) {
+	if !r.info.Placed {
+		return nil, fmt.Errorf("gdal: warp %s: it does not say where it lies: put a world file beside it", r.info.Path)
+	}
 	definition, err := flat(v.CRS)
 	if err != nil {
 		return nil, err
