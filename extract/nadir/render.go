@@ -183,9 +183,11 @@ func (r *reader) quantile(share float64) float64 {
 }
 
 // Draw gives the image to put, tile by tile from the north-west, each with its
-// first column and row. Tiles without a point are left out.
+// first column and row. The tile is used again for the next. Tiles without a point are
+// left out.
 func (m *Image) Draw(ctx context.Context, put func(column, row int, tile *gdal.Image[uint8]) error) error {
 	s := newScene()
+	out := &gdal.Image[uint8]{}
 	for _, p := range m.tiles.places() {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -195,7 +197,9 @@ func (m *Image) Draw(ctx context.Context, put func(column, row int, tile *gdal.I
 		}
 		s.fill()
 		left, top := p.column*side, p.row*side
-		out := gdal.NewImage[uint8](min(side, m.o.Columns-left), min(side, m.o.Rows-top), m.kind.Channels())
+		if w, h := min(side, m.o.Columns-left), min(side, m.o.Rows-top); out.Width != w || out.Height != h {
+			out = gdal.NewImage[uint8](w, h, m.kind.Channels())
+		}
 		m.paint(s, out)
 		if err := put(left, top, out); err != nil {
 			return err
@@ -209,6 +213,8 @@ func (m *Image) paint(s *scene, out *gdal.Image[uint8]) {
 	for i := range out.Mask {
 		k := (halo+i/out.Width)*padded + halo + i%out.Width
 		if s.height[k] == nothing {
+			out.Mask[i] = 0
+			clear(out.Pix[i*out.Channels : (i+1)*out.Channels])
 			continue
 		}
 		out.Mask[i] = 255

@@ -24,10 +24,15 @@ type tile struct {
 
 func newTile() *tile {
 	t := &tile{height: make([]float32, side*side), value: make([]value, side*side)}
+	t.clear()
+	return t
+}
+
+func (t *tile) clear() {
 	for i := range t.height {
 		t.height[i] = nothing
 	}
-	return t
+	clear(t.value)
 }
 
 // nothing is the height of a pixel without a point.
@@ -105,11 +110,10 @@ func (t *tiles) at(p place) (*tile, error) {
 	t.clock++
 	e.used = t.clock
 	if e.tile == nil {
-		if err := t.room(); err != nil {
+		var err error
+		if e.tile, err = t.room(); err != nil {
 			return nil, err
 		}
-		e.tile = newTile()
-		t.live++
 		return e.tile, t.load(e)
 	}
 	return e.tile, nil
@@ -120,20 +124,22 @@ func (t *tiles) make(p place) (*tile, error) {
 	if t.entries[p] != nil {
 		return t.at(p)
 	}
-	if err := t.room(); err != nil {
+	m, err := t.room()
+	if err != nil {
 		return nil, err
 	}
+	m.clear()
 	t.clock++
-	e := &entry{tile: newTile(), used: t.clock}
-	t.entries[p] = e
-	t.live++
-	return e.tile, nil
+	t.entries[p] = &entry{tile: m, used: t.clock}
+	return m, nil
 }
 
-// room makes room for one more tile in memory.
-func (t *tiles) room() error {
+// room returns a tile to fill: a new one, or when memory is short that of the
+// entry which was not looked at for longest, with whatever was in it.
+func (t *tiles) room() (*tile, error) {
 	if t.live < t.limit {
-		return nil
+		t.live++
+		return newTile(), nil
 	}
 	var oldest *entry
 	for _, e := range t.entries { // in any order: no two were used at the same time
@@ -142,9 +148,9 @@ func (t *tiles) room() error {
 		}
 	}
 	err := t.store(oldest)
+	m := oldest.tile
 	oldest.tile = nil
-	t.live--
-	return err
+	return m, err
 }
 
 func (t *tiles) store(e *entry) error {
