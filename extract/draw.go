@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"quoin/extract/cloud"
+	"quoin/extract/form"
 	"quoin/extract/outline"
 	"quoin/vector"
 )
@@ -23,6 +24,7 @@ type drawing struct {
 	areaSigma float64         // square metres
 	corners   []vector.Corner // of the plan, before outlines were brought together
 	footprint vector.Footprint
+	form      form.Roof
 	offsets   []outline.SwathOffset
 	swaths    float64 // effective number of swaths that show the building
 	failed    error   // the fit gave no outline
@@ -154,12 +156,13 @@ func (d *drawing) fit(s *surroundings, m outline.Measures, o Options) {
 }
 
 // finish fills in what the footprint says beside its outline.
-func (d *drawing) finish(terrain *cloud.Raster[float32], frame cloud.Frame) {
-	h := measureHeights(terrain, d.shape, d.plan.rings[0].Vertices)
+func (d *drawing) finish(terrain *cloud.Raster[float32], hag []float32, frame cloud.Frame) {
+	h, up := d.measureHeights(terrain, hag, d.plan.rings[0].Vertices), frame.Vertical
 	f := &d.footprint
 	f.Reference = vector.RoofEdge
-	f.GroundElevation = h.ground / frame.Vertical
-	f.EaveHeight, f.RidgeHeight = h.eave/frame.Vertical, h.ridge/frame.Vertical
+	f.LowestGround, f.GroundElevation, f.HighestGround = h.lowestGround/up, h.ground/up, h.highestGround/up
+	f.EaveHeight, f.RidgeHeight = (h.eave-h.ground)/up, (h.ridge-h.ground)/up
+	f.GeneralRoof, f.HighestPoint = h.roof/up, h.highest/up
 	f.PointCount = len(d.shape.points)
 	f.EdgeRMS = d.edgeRMS / frame.Horizontal
 	f.AreaSigma = d.areaSigma / (frame.Horizontal * frame.Horizontal)

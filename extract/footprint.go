@@ -32,35 +32,6 @@ func buildingID(crs vector.CRS, frame cloud.Frame, shape *roofShape) string {
 	return strings.ToLower(base32.StdEncoding.EncodeToString(sum[:]))[:10]
 }
 
-// heights are those of one building, in metres.
-type heights struct{ ground, eave, ridge float64 }
-
-// measureHeights reads the terrain and the roof along the outline. The eave
-// is the lower quartile of the roof edge: more than half of a hipped or flat
-// roof's edge and half of a gable's lies at it. The ridge leaves the highest
-// one per cent of roof points to aerials and chimneys.
-func measureHeights(terrain *cloud.Raster[float32], shape *roofShape, ring []outline.Vertex) heights {
-	var ground, edge []float64
-	for i, a := range ring {
-		b := ring[(i+1)%len(ring)]
-		steps := max(int(math.Hypot(b.X-a.X, b.Y-a.Y)/terrain.Cell), 1)
-		for k := range steps {
-			f := (float64(k) + 0.5) / float64(steps)
-			x, y := a.X+f*(b.X-a.X), a.Y+f*(b.Y-a.Y)
-			ground = append(ground, cloud.Bilinear(terrain, x, y))
-			if z, ok := shape.height(x, y); ok {
-				edge = append(edge, z)
-			}
-		}
-	}
-	top := make([]float64, len(shape.points))
-	for k, i := range shape.points {
-		top[k] = shape.block.Points[i].Up()
-	}
-	g := mean(ground)
-	return heights{g, quantile(edge, 0.25) - g, quantile(top, 0.99) - g}
-}
-
 func mean(values []float64) float64 {
 	var sum float64
 	for _, v := range values {

@@ -108,7 +108,7 @@ func mayMeasure(path, dep string) bool {
 
 func isStage(name string) bool {
 	switch name {
-	case "swath", "ground", "roof", "outline", "wall", "classify", "nadir":
+	case "swath", "ground", "roof", "outline", "form", "wall", "classify", "nadir":
 		return true
 	}
 	return false

@@ -25,7 +25,7 @@ func (j *job) outlines(ctx context.Context) error {
 			shape: newRoofShape(j.block, b.Roof, s.measures, s.margin()),
 		}
 	}
-	j.o.Progress.Start("outlines", int64(2*len(all)+min(len(all), noiseSample)))
+	j.o.Progress.Start("outlines", int64(3*len(all)+min(len(all), noiseSample)))
 	if err := s.adopt(ctx, all, j.o); err != nil {
 		return err
 	}
@@ -44,8 +44,20 @@ func (j *job) outlines(ctx context.Context) error {
 		return err
 	}
 	s.measures.Sigma = m.Sigma
+	if err := each(ctx, j.o, len(j.drawn), j.describeRoof); err != nil {
+		return err
+	}
 	j.publish(s)
 	return nil
+}
+
+// describeRoof finds the form of one roof.
+func (j *job) describeRoof(i int) error {
+	d := j.drawn[i]
+	if d.footprint.Polygon == nil {
+		return nil
+	}
+	return d.describe(j.roofs.buildings[d.number], j.block.Frame, j.cloud.Measures)
 }
 
 // seenBetter reports whether a reason of the roof stage is settled here, with
@@ -82,7 +94,7 @@ func (j *job) publish(s *surroundings) {
 		if edge.cuts(d.plan.rings[0].Vertices) {
 			d.reasons = append(d.reasons, vector.ReviewAtBlockEdge)
 		}
-		d.finish(j.terrain, j.block.Frame)
+		d.finish(j.terrain, j.hag, j.block.Frame)
 		d.walls(s)
 		j.delivery.Footprints = append(j.delivery.Footprints, d.footprint)
 	}

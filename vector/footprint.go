@@ -9,7 +9,7 @@ import (
 // SchemaVersion is the version of the layers and columns written by quoin. It
 // follows semantic versioning: a new column raises the minor number, a changed
 // or removed one the major number.
-const SchemaVersion = "1.3.0"
+const SchemaVersion = "1.4.0"
 
 // RoofEdge is the INSPIRE Buildings horizontal geometry reference of an
 // outline captured by the roof edges, gutter lip included (INSPIRE
@@ -46,6 +46,16 @@ type Footprint struct {
 	GroundElevation float64
 	// EaveHeight and RidgeHeight are heights above GroundElevation.
 	EaveHeight, RidgeHeight float64
+	// LowestGround and HighestGround are the extremes of the terrain along the
+	// outline, HighestPoint the elevation of the highest return from the
+	// building.
+	LowestGround, HighestGround, HighestPoint float64
+	// Roof is the form of the roof, GeneralRoof its elevation in general: the
+	// mean over its area.
+	Roof        RoofForm
+	GeneralRoof float64
+	// Parts tile the polygon.
+	Parts []RoofPart
 	// PointCount is the number of roof points the outline rests on.
 	PointCount int
 	// EdgeRMS is the root mean square distance to the outline of the points

@@ -85,20 +85,30 @@ func (s *segmenter) building(p *profile) Building {
 			b.First = c
 		}
 	}
-	b.Planes = s.planes(p)
+	b.Planes, b.Surface = s.planes(p)
 	b.Reasons = s.reasons(p)
 	return b
 }
 
-// planes describes the surfaces of a building, the largest first.
-func (s *segmenter) planes(p *profile) []Plane {
-	var list []Plane
-	for _, k := range s.surfacesOf(p) {
+// planes describes the surfaces of a building, the largest first, and tells
+// which of them each point is on.
+func (s *segmenter) planes(p *profile) (list []Plane, of []int32) {
+	order := s.surfacesOf(p)
+	slices.SortStableFunc(order, func(a, b int32) int { return cmp.Compare(s.surfaces[b].area, s.surfaces[a].area) })
+	number := make(map[int32]int32, len(order))
+	for i, k := range order {
 		f := &s.surfaces[k]
 		list = append(list, Plane{f.gx, f.gy, f.x, f.y, f.z, f.area, f.n, f.rough})
+		number[k] = int32(i)
 	}
-	slices.SortStableFunc(list, func(a, b Plane) int { return cmp.Compare(b.Area, a.Area) })
-	return list
+	of = make([]int32, len(p.points))
+	for i, h := range p.points {
+		of[i] = -1
+		if n, ok := number[s.group[h]]; ok {
+			of[i] = n
+		}
+	}
+	return list, of
 }
 
 // sparsest is the number of roof points below which an outline rests on too

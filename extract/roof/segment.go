@@ -37,6 +37,9 @@ type Building struct {
 	// Roof holds the indices in the block of all roof returns, those at the
 	// edge included, in canonical order.
 	Roof []int32
+	// Surface has one entry for each of Roof: the smooth surface that it is on,
+	// by its place in Planes, -1 for none.
+	Surface []int32
 	// Planes are its smooth surfaces, the largest first.
 	Planes []Plane
 	// First is the lowest, then leftmost square metre of the frame's own grid

@@ -183,6 +183,17 @@ func (a *Adjustment) Delivery(d vector.Delivery) vector.Delivery {
 		for k := range f.Corners {
 			f.Corners[k].Point = a.Apply(f.Corners[k].Point)
 		}
+		f.Sides = append([]vector.Side(nil), f.Sides...)
+		for k := range f.Sides {
+			f.Sides[k].From, f.Sides[k].To = a.Apply(f.Sides[k].From), a.Apply(f.Sides[k].To)
+		}
+		if f.Walls != nil {
+			f.Walls = moved(f.Walls)
+		}
+		f.Parts = append([]vector.RoofPart(nil), f.Parts...)
+		for k := range f.Parts {
+			f.Parts[k].Polygon, f.Parts[k].Origin = moved(f.Parts[k].Polygon), a.Apply(f.Parts[k].Origin)
+		}
 		footprints[i] = f
 	}
 	held := append([]vector.HeldBack(nil), d.HeldBack...)

@@ -145,6 +145,8 @@ func deliveries() map[string]vector.Delivery {
 	for i := range unknown.Footprints {
 		f := &unknown.Footprints[i]
 		f.GroundElevation, f.EaveHeight, f.RidgeHeight = math.NaN(), math.Inf(1), math.Inf(-1)
+		f.LowestGround, f.HighestGround, f.GeneralRoof, f.HighestPoint = math.NaN(), math.NaN(), math.NaN(), math.NaN()
+		f.Roof, f.Parts = vector.RoofForm{Pitch: math.NaN(), Aspect: math.NaN()}, nil
 		f.EdgeRMS, f.Quality, f.Corners, f.Review = math.NaN(), math.NaN(), nil, nil
 	}
 	text := small()

@@ -37,6 +37,17 @@ func Footprints() Layer {
 			{Name: "area_ground_m2", Title: "Area on the ground in square metres", Description: "Area on the grid through the square of the combined factor that was given; empty without one.", Type: Real, Quantity: SquareMetres, Decimals: coordinateDecimals},
 			{Name: "perimeter_ground_m", Title: "Perimeter on the ground in metres", Description: "Perimeter on the grid through the combined factor that was given; empty without one.", Type: Real, Quantity: Metres, Decimals: coordinateDecimals},
 			{Name: "area_sigma_m2", Title: "Standard error of the area in square metres", Description: "Standard error of area_m2, relative to the cloud.", Type: Real, Quantity: SquareMetres, Decimals: coordinateDecimals},
+			{Name: "lowest_ground", Title: "Lowest ground", Description: "Lowest elevation of the terrain along the outline, INSPIRE lowestGroundPoint.", Type: Real, Quantity: GridHeight, Decimals: coordinateDecimals},
+			{Name: "highest_ground", Title: "Highest ground", Description: "Highest elevation of the terrain along the outline, INSPIRE highestGroundPoint.", Type: Real, Quantity: GridHeight, Decimals: coordinateDecimals},
+			{Name: "general_eave", Title: "General eave", Description: "Elevation of the eave in general, INSPIRE generalEave.", Type: Real, Quantity: GridHeight, Decimals: coordinateDecimals},
+			{Name: "general_roof", Title: "General roof", Description: "Mean elevation of the roof over its area, INSPIRE generalRoof.", Type: Real, Quantity: GridHeight, Decimals: coordinateDecimals},
+			{Name: "highest_point", Title: "Highest point", Description: "Elevation of the highest return from the building, chimneys and plant included, INSPIRE highestPoint.", Type: Real, Quantity: GridHeight, Decimals: coordinateDecimals},
+			{Name: "roof_height", Title: "Roof height", Description: "Height of general_roof above the ground elevation.", Type: Real, Quantity: GridHeight, Decimals: coordinateDecimals},
+			{Name: "top_height", Title: "Top height", Description: "Height of highest_point above the ground elevation.", Type: Real, Quantity: GridHeight, Decimals: coordinateDecimals},
+			{Name: "roof_type", Title: "Roof type", Description: "Form of the roof; empty when too little of it is seen.", Type: Text, Values: roofTypes()},
+			{Name: "roof_type_code", Title: "Roof type, CityGML", Description: "Value of the CityGML code list for the type of a roof.", Type: Integer},
+			{Name: "roof_pitch_deg", Title: "Roof pitch", Description: "Mean pitch of the sloping parts, or of all where the roof is flat.", Type: Real, Quantity: Degrees, Decimals: coordinateDecimals},
+			{Name: "roof_aspect_deg", Title: "Roof aspect", Description: "Direction in which the largest sloping part falls, clockwise from grid north, from 0 to 360; empty of a flat roof.", Type: Real, Quantity: Degrees, Decimals: coordinateDecimals},
 		},
 		rows: footprintRows,
 	}
@@ -56,6 +67,9 @@ func footprintRows(d vector.Delivery, yield func(Row) bool) {
 			number(f.GroundElevation), number(f.EaveHeight), number(f.RidgeHeight),
 			int64(f.PointCount), number(f.EdgeRMS), number(f.CornerSigmaMax()), number(f.Quality), f.ReviewText(),
 			number(area * ground * ground), number(length * ground), number(f.AreaSigma * metres * metres),
+			number(f.LowestGround), number(f.HighestGround), number(f.GroundElevation + f.EaveHeight),
+			number(f.GeneralRoof), number(f.HighestPoint), number(f.GeneralRoof - f.GroundElevation), number(f.HighestPoint - f.GroundElevation),
+			text(string(f.Roof.Type)), code(f.Roof.Type), number(f.Roof.Pitch), number(f.Roof.Aspect),
 		}})
 		if !ok {
 			return

@@ -35,6 +35,12 @@ func house(id string, e, n float64) vector.Footprint {
 		EdgeRMS: 0.03, Quality: 0.875, Review: []vector.Reason{vector.ReviewSparse, vector.ReviewVegetation},
 	}
 	f.AreaSigma = 0.5
+	f.LowestGround, f.HighestGround, f.GeneralRoof, f.HighestPoint = 31.25, 31.75, 38, 40.5
+	f.Roof = vector.RoofForm{Type: vector.RoofShed, Pitch: 20, Aspect: 180}
+	f.Parts = []vector.RoofPart{{
+		Part: 1, Form: vector.FormPlane, Polygon: f.Polygon, Origin: orb.Point{e + 5, n + 5}, Elevation: 38,
+		Gradient: orb.Point{0, 0.36397}, Pitch: 20, Aspect: 180, Eave: 36.18, Ridge: 39.82, RMS: 0.025, PointCount: 1200,
+	}}
 	f.Sides = []vector.Side{
 		{From: orb.Point{e, n}, To: orb.Point{e + 10, n}, SigmaLength: 0.05, Overhang: 0.5, SigmaOverhang: 0.03, FacadePoints: 14, Low: 0.5, High: 4.5},
 		{Edge: 1, Direction: -1, Offset: -1, From: orb.Point{e + 10, n}, To: orb.Point{e + 10, n + 10}, SigmaLength: 0.05, Overhang: math.NaN(), SigmaOverhang: math.NaN(), Low: math.NaN(), High: math.NaN()},

@@ -177,6 +177,9 @@ func (m *mover) footprint(f vector.Footprint) (vector.Footprint, error) {
 		}
 	}
 	f.Corners = corners
+	if f, err = m.roof(f, j); err != nil {
+		return f, err
+	}
 	return m.fit(f, j)
 }
 
