@@ -72,7 +72,11 @@ func readRelief(ctx context.Context, c blockCase, dir, out string, inputs []stri
 		return nil, err
 	}
 	r := &relief{Taken: make(map[uint8]accuracy.Share), Roofs: make([]accuracy.Share, len(widthClasses()))}
-	if err := r.countPoints(ctx, roofs, dir, filepath.Join(out, classifiedName), inputs); err != nil {
+	classes, err := trueClasses(dir, inputs)
+	if err != nil {
+		return nil, err
+	}
+	if err := r.countPoints(ctx, s, roofs, filepath.Join(out, classifiedName), classes); err != nil {
 		return nil, err
 	}
 	if err := r.compareSurface(s, roofs, out); err != nil {
@@ -86,18 +90,28 @@ func readRelief(ctx context.Context, c blockCase, dir, out string, inputs []stri
 	return r, nil
 }
 
-// countPoints goes through the classified cloud, which holds the points of the
-// inputs one file after the other, and the true classes beside them.
-func (r *relief) countPoints(ctx context.Context, roofs []accuracy.Building, dir, path string, inputs []string) error {
+// trueClasses returns the classes of the points of all inputs, one file after
+// the other.
+func trueClasses(dir string, inputs []string) ([]byte, error) {
 	var classes []byte
 	for _, input := range inputs {
 		name := strings.TrimSuffix(filepath.Base(input), ".las") + ".bin"
 		b, err := os.ReadFile(filepath.Join(dir, "truth", "classes", name))
 		if err != nil {
-			return err
+			return nil, err
 		}
 		classes = append(classes, b...)
 	}
+	return classes, nil
+}
+
+// deckHeight is the height above the ground, in metres, from which a bridge
+// counts as an object: its ends lie on the land.
+const deckHeight = 0.4
+
+// countPoints goes through the classified cloud, which holds the points of the
+// inputs one file after the other, and the true classes beside them.
+func (r *relief) countPoints(ctx context.Context, s *scene.Scene, roofs []accuracy.Building, path string, classes []byte) error {
 	f, err := las.Open(path)
 	if err != nil {
 		return err
@@ -111,7 +125,11 @@ func (r *relief) countPoints(ctx context.Context, roofs []accuracy.Building, dir
 			return fmt.Errorf("%s: fewer true classes than points", path)
 		}
 		for i := range b.Len() {
-			r.count(classes[i], b.Class[i] == classGround, func() int { return widths.at(orb.Point{b.X[i], b.Y[i]}) })
+			at := orb.Point{b.X[i], b.Y[i]}
+			if classes[i] == classDeck && b.Z[i]-s.Elevation(at) < deckHeight {
+				continue
+			}
+			r.count(classes[i], b.Class[i] == classGround, func() int { return widths.at(at) })
 		}
 		classes = classes[b.Len():]
 	}

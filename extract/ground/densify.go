@@ -54,6 +54,12 @@ func newTerrain(b *cloud.Block, low *lowest, where *standing, side float64, o Op
 	t.rim = []int32{0, 1, 2, 3}
 	t.seed(side, where)
 	t.addRim(width, height, side)
+	t.settle()
+	return t
+}
+
+// settle grows the terrain until nothing joins.
+func (t *terrain) settle() {
 	for range maxRounds {
 		t.levelRim()
 		if t.grow() == 0 {
@@ -61,7 +67,6 @@ func newTerrain(b *cloud.Block, low *lowest, where *standing, side float64, o Op
 		}
 	}
 	t.levelRim()
-	return t
 }
 
 // seed joins the lowest candidate of each of the half-overlapping windows,

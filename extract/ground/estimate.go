@@ -79,6 +79,7 @@ func roughTerrain(b *cloud.Block, low *lowest, o Options) *roughly {
 	side := o.windowFor(width)
 	where := &standing{parts, newLocator(mid.Grid), mid.Cell}
 	t := newTerrain(b, low.gather(int(coarse/o.Cell)), where, side, o)
+	t.climb(mid, parts, o)
 	trend := smooth(layer{mid.Rows, mid.Cols, t.raster(mid.Grid)}, int(trendRadius/mid.Cell))
 	var above layer
 	for _, radius := range [2]float64{min(firstRadius, o.OpeningRadius), o.OpeningRadius} {

@@ -5,7 +5,9 @@ import "math"
 // A roof whose uphill eave lies at the ground runs into the terrain there, so
 // no region stands apart. What it has is a drop near by on opposite sides: a
 // ledge. The edge of a terrace drops on one side only, its corner across one
-// diagonal, the terrain's own slopes not at all.
+// diagonal, the terrain's own slopes not at all. A ledge whose plane runs on
+// into wide terrain is a bridge where it falls off higher than terraces do, and
+// else the crown of a bank.
 const (
 	// ledgeReach is how far, in metres, a drop may be: half a wide house.
 	ledgeReach = 12.0
@@ -23,11 +25,34 @@ const (
 	// ledgeMost is the most it may grow to, in square metres: what goes on
 	// further is terrain, a spur of a terrace or the crown of a bank.
 	ledgeMost = 4 * ledgeReach * ledgeReach
+	// deckStep is the least drop, in metres, on either side of the end of a
+	// bridge, above what the ground's own roughness and slope make of a cell;
+	// deckFlat how far from its plane the deck may lie, which is cambered.
+	deckStep, deckFlat = 0.4, 0.4
 )
 
 // markLedges marks the regions' cells that lie on ledges as raised.
 func (r *regions) markLedges(z []float32, step, cell float64) {
 	reach := int32(math.Ceil(ledgeReach / cell))
+	pairs := r.oppositeDrops(z, step, reach)
+	done := make([]bool, len(z))
+	var decks [][]int
+	for i := range z {
+		if !done[i] && pairs[i] >= ledgePairs && !r.isRaised(i) {
+			cells := r.patch(i, done, func(j int) bool { return pairs[j] >= ledgePairs && !r.isRaised(j) })
+			if !r.carryOn(z, cells, int(ledgeMost/(cell*cell))) && r.falls(z, cells, step) > terraceWall {
+				decks = append(decks, cells)
+			}
+		}
+	}
+	if len(decks) > 0 {
+		r.markDecks(z, decks, r.oppositeDrops(z, deckStep, reach))
+	}
+}
+
+// oppositeDrops returns of each cell how many of the four pairs of opposite
+// directions drop by a step within reach on both sides.
+func (r *regions) oppositeDrops(z []float32, step float64, reach int32) []uint8 {
 	pairs := make([]uint8, len(z))
 	for _, d := range [4]offset{{0, 1}, {1, 0}, {1, 1}, {1, -1}} {
 		limit := float32(step)
@@ -39,13 +64,38 @@ func (r *regions) markLedges(z []float32, step, cell float64) {
 			}
 		}
 	}
-	done := make([]bool, len(z))
-	for i := range z {
-		if !done[i] && pairs[i] >= ledgePairs && !r.isRaised(i) {
-			cells := r.patch(i, done, func(j int) bool { return pairs[j] >= ledgePairs && !r.isRaised(j) })
-			r.carryOn(z, cells, int(ledgeMost/(cell*cell)))
+	return pairs
+}
+
+// markDecks marks bridges, and on along their planes what still drops on
+// two opposite sides by less: their ends above the banks, from which across a
+// corner the land is reached.
+func (r *regions) markDecks(z []float32, decks [][]int, pairs []uint8) {
+	for _, cells := range decks {
+		for _, i := range cells {
+			r.ledge[i] = true
+		}
+		a, b, c := r.planeOf(z, cells)
+		for head := 0; head < len(cells); head++ {
+			r.neighbours(cells[head], func(j int) {
+				off := float64(z[j]) - (a + b*float64(j%r.cols) + c*float64(j/r.cols))
+				if !r.isRaised(j) && r.label[j] >= 0 && pairs[j] > 0 && math.Abs(off) <= deckFlat {
+					r.ledge[j] = true
+					cells = append(cells, j)
+				}
+			})
 		}
 	}
+}
+
+// planeOf returns the plane of least squares through some cells, by their
+// columns and rows.
+func (r *regions) planeOf(z []float32, cells []int) (a, b, c float64) {
+	var fit plane
+	for _, i := range cells {
+		fit.add(float64(i%r.cols), float64(i/r.cols), float64(z[i]))
+	}
+	return fit.solve(1)
 }
 
 // noDrop is farther than any drop.
@@ -130,20 +180,16 @@ func (r *regions) besideLedge(i int) bool {
 }
 
 // carryOn marks a ledge and the cells its plane leads on to. The plane is
-// fitted anew as it grows. A ledge that grows to most is none.
-func (r *regions) carryOn(z []float32, cells []int, most int) {
+// fitted anew as it grows. What grows to most is none; false is returned.
+func (r *regions) carryOn(z []float32, cells []int, most int) bool {
 	if len(cells) < ledgeLeast {
-		return
+		return true
 	}
 	for _, i := range cells {
 		r.ledge[i] = true
 	}
 	for range ledgeFits {
-		var fit plane
-		for _, i := range cells {
-			fit.add(float64(i%r.cols), float64(i/r.cols), float64(z[i]))
-		}
-		a, b, c := fit.solve(1)
+		a, b, c := r.planeOf(z, cells)
 		for head := 0; head < len(cells) && len(cells) < most; head++ {
 			r.neighbours(cells[head], func(j int) {
 				off := float64(z[j]) - (a + b*float64(j%r.cols) + c*float64(j/r.cols))
@@ -154,9 +200,25 @@ func (r *regions) carryOn(z []float32, cells []int, most int) {
 			})
 		}
 	}
-	if len(cells) >= most {
-		for _, i := range cells {
-			r.ledge[i] = false
-		}
+	if len(cells) < most {
+		return true
 	}
+	for _, i := range cells {
+		r.ledge[i] = false
+	}
+	return false
+}
+
+// falls returns the mean height of the steps down from some cells; 0 when
+// there are none.
+func (r *regions) falls(z []float32, cells []int, step float64) float64 {
+	n, sum := 0, 0.0
+	for _, i := range cells {
+		r.neighbours(i, func(j int) {
+			if d := float64(z[i] - z[j]); d > step {
+				n, sum = n+1, sum+d
+			}
+		})
+	}
+	return sum / float64(max(n, 1))
 }

@@ -22,6 +22,7 @@ func places() []place {
 		{"dug into a hillside", hillside()},
 		{"terraces", terraces()},
 		{"embankment", embankment()},
+		{"cutting with a bridge", cutting()},
 		{"dense canopy", canopy()},
 		{"lake", lake()},
 		{"row houses and courts", rows()},
@@ -101,6 +102,22 @@ func embankment() *world {
 	for k := range 5 {
 		w.boxes = append(w.boxes, box{20 + 30*float64(k), 80 + 0.2*(30*float64(k)-60), 4.4, 1.8, 0.2, 1.5})
 		w.roofs = append(w.roofs, roof{x: 15 + 30*float64(k), y: 30, w: 10, h: 8, eave: 25, pitch: 0.7})
+	}
+	return w
+}
+
+// cutting is 5 m deep between banks of 45°, with a strip of land beyond it that
+// nothing but a bridge of 6 m leads to, and houses on either side.
+func cutting() *world {
+	w := &world{size: 120, terrain: func(x, y float64) float64 {
+		across := math.Abs(y - 32 - 2*math.Sin(x/30))
+		return 30 + 0.01*x - min(5, max(0, 13-across))
+	}}
+	w.roofs = []roof{
+		{x: 60, y: 32 + 2*math.Sin(2), w: 6, h: 26, eave: 30.7},
+		{x: 25, y: 9, w: 12, h: 8, eave: 35, pitch: 0.6},
+		{x: 95, y: 10, w: 10, h: 9, eave: 36},
+		{x: 50, y: 85, w: 30, h: 18, eave: 37},
 	}
 	return w
 }
