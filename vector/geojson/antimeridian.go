@@ -14,8 +14,8 @@ import (
 func (f *feature) place(p orb.Polygon) error {
 	p = topology.Orient(unrolled(p))
 	b := p.Bound()
-	f.parts = orb.MultiPolygon{p}
-	f.west, f.east, f.south, f.north = b.Left(), b.Right(), b.Bottom(), b.Top()
+	f.parts = []orb.Geometry{p}
+	f.bound(b)
 	if b.Left() >= -180 && b.Right() <= 180 {
 		return nil
 	}
@@ -43,6 +43,44 @@ func (f *feature) place(p orb.Polygon) error {
 	}
 	f.west, f.east = wrap(b.Left()), wrap(b.Right())
 	return nil
+}
+
+// placeLine is place for a line.
+func (f *feature) placeLine(l orb.LineString) {
+	l = orb.LineString(unrolled(orb.Polygon{orb.Ring(l)})[0])
+	b := l.Bound()
+	f.parts = []orb.Geometry{l}
+	f.bound(b)
+	if b.Left() >= -180 && b.Right() <= 180 {
+		return
+	}
+	at := math.Copysign(180, b.Left()+b.Right())
+	f.parts = nil
+	part := orb.LineString{}
+	for i, q := range l {
+		if i > 0 {
+			if p := l[i-1]; math.Abs(p[0]) > 180 != (math.Abs(q[0]) > 180) {
+				cut := orb.Point{at, p[1] + (q[1]-p[1])*(at-p[0])/(q[0]-p[0])}
+				f.parts = append(f.parts, append(part, cut))
+				part = orb.LineString{cut}
+			}
+		}
+		part = append(part, q)
+	}
+	f.parts = append(f.parts, part)
+	for _, g := range f.parts {
+		part := g.(orb.LineString)
+		if b := part.Bound(); b.Left() < -180 || b.Right() > 180 {
+			for i := range part {
+				part[i][0] -= math.Copysign(360, b.Left()+b.Right())
+			}
+		}
+	}
+	f.west, f.east = wrap(b.Left()), wrap(b.Right())
+}
+
+func (f *feature) bound(b orb.Bound) {
+	f.west, f.east, f.south, f.north = b.Left(), b.Right(), b.Bottom(), b.Top()
 }
 
 // unrolled returns the polygon with longitudes that go on beyond ±180 where an

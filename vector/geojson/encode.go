@@ -17,12 +17,20 @@ import (
 // collection is what a file holds. Members come in a fixed order, a feature a
 // line.
 type collection struct {
-	features []feature
+	columns []layer.Column
+	// identified collections have the value of the first column as the id of a
+	// feature: it occurs once.
+	identified bool
+	features   []feature
 	// decimals of a coordinate; −1 for as many as tell it from its neighbours.
 	decimals  int
 	bbox      []float64
 	projected bool
 	crs       vector.CRS
+}
+
+func newCollection(l layer.Layer) collection {
+	return collection{columns: l.Columns, identified: l.Name == layer.Footprints().Name, decimals: decimals}
 }
 
 func (c collection) write(w io.Writer) error {
@@ -56,19 +64,35 @@ func (c collection) write(w io.Writer) error {
 	return err
 }
 
+// writeLines writes one feature a line and nothing else.
+func (c collection) writeLines(w io.Writer) error {
+	var b bytes.Buffer
+	for _, f := range c.features {
+		if err := c.feature(&b, f); err != nil {
+			return err
+		}
+		b.WriteByte('\n')
+		if _, err := b.WriteTo(w); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 func (c collection) feature(b *bytes.Buffer, f feature) error {
 	b.WriteString(`{"type":"Feature"`)
-	columns := layer.Footprints().Columns
-	id, err := marshal(f.row.Values[0])
-	if err != nil {
-		return err
+	if c.identified {
+		id, err := marshal(f.row.Values[0])
+		if err != nil {
+			return err
+		}
+		b.WriteString(`,"id":`)
+		b.Write(id)
 	}
-	b.WriteString(`,"id":`)
-	b.Write(id)
 	b.WriteString(`,"geometry":`)
 	c.geometry(b, f.parts)
 	b.WriteString(`,"properties":{`)
-	for i, column := range columns {
+	for i, column := range c.columns {
 		if i > 0 {
 			b.WriteByte(',')
 		}
@@ -107,45 +131,62 @@ func marshal(v any) ([]byte, error) {
 	return bytes.TrimRight(b.Bytes(), "\n"), err
 }
 
-func (c collection) geometry(b *bytes.Buffer, parts orb.MultiPolygon) {
-	switch len(parts) {
-	case 0:
+func (c collection) geometry(b *bytes.Buffer, parts []orb.Geometry) {
+	if len(parts) == 0 {
 		b.WriteString("null")
-	case 1:
-		b.WriteString(`{"type":"Polygon","coordinates":`)
-		c.polygon(b, parts[0])
-		b.WriteByte('}')
-	default:
-		b.WriteString(`{"type":"MultiPolygon","coordinates":[`)
-		for i, p := range parts {
-			if i > 0 {
-				b.WriteByte(',')
-			}
-			c.polygon(b, p)
-		}
-		b.WriteString(`]}`)
+		return
 	}
-}
-
-func (c collection) polygon(b *bytes.Buffer, p orb.Polygon) {
-	b.WriteByte('[')
-	for i, ring := range p {
+	kind := parts[0].GeoJSONType()
+	if len(parts) == 1 {
+		b.WriteString(`{"type":"` + kind + `","coordinates":`)
+		c.coordinates(b, parts[0])
+		b.WriteByte('}')
+		return
+	}
+	b.WriteString(`{"type":"Multi` + kind + `","coordinates":[`)
+	for i, p := range parts {
 		if i > 0 {
 			b.WriteByte(',')
 		}
+		c.coordinates(b, p)
+	}
+	b.WriteString(`]}`)
+}
+
+func (c collection) coordinates(b *bytes.Buffer, g orb.Geometry) {
+	switch g := g.(type) {
+	case orb.Point:
+		c.position(b, g)
+	case orb.LineString:
+		c.positions(b, g)
+	case orb.Polygon:
 		b.WriteByte('[')
-		for j, q := range ring {
-			if j > 0 {
+		for i, ring := range g {
+			if i > 0 {
 				b.WriteByte(',')
 			}
-			b.WriteByte('[')
-			c.number(b, q[0])
-			b.WriteByte(',')
-			c.number(b, q[1])
-			b.WriteByte(']')
+			c.positions(b, orb.LineString(ring))
 		}
 		b.WriteByte(']')
 	}
+}
+
+func (c collection) positions(b *bytes.Buffer, line orb.LineString) {
+	b.WriteByte('[')
+	for i, q := range line {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		c.position(b, q)
+	}
+	b.WriteByte(']')
+}
+
+func (c collection) position(b *bytes.Buffer, q orb.Point) {
+	b.WriteByte('[')
+	c.number(b, q[0])
+	b.WriteByte(',')
+	c.number(b, q[1])
 	b.WriteByte(']')
 }
 

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -27,28 +28,50 @@ const decimals = 9
 type Transform func(orb.Point) (orb.Point, error)
 
 // Write creates the file at path, or replaces it, with the footprints of d as
-// an RFC 7946 feature collection in WGS 84 longitude and latitude.
-//
-// The exterior of each polygon runs counter-clockwise, holes clockwise. The
-// properties are the columns of layer.Footprints, null where a value is
-// unknown, and lengths and heights in the units of the CRS of d. Each feature
-// has the building's identifier as its id. The collection has a bounding box;
-// one without features has none. An outline across the 180th meridian is cut
-// there (section 3.1.9), and the box then has its west edge east of its east
-// edge (section 5.2).
-//
-// It returns an error for a delivery whose CRS is unknown, for a failing
-// transform, and when the file cannot be written. It appears whole or not at
-// all. The same delivery gives the same bytes.
+// an RFC 7946 feature collection in WGS 84 longitude and latitude. It is
+// WriteTable of the layer of footprints, and returns an error as well for a
+// delivery whose CRS is unknown.
 func Write(path string, d vector.Delivery, toWGS84 Transform) error {
 	if !d.CRS.Known() {
 		return fmt.Errorf("geojson: write %s: the CRS is unknown, and GeoJSON needs longitude and latitude", path)
 	}
-	features, err := geographic(d, toWGS84)
+	return WriteTable(path, footprints(d), toWGS84)
+}
+
+func footprints(d vector.Delivery) layer.Table {
+	return layer.Table{Layer: layer.Footprints(), Rows: slices.Collect(layer.Footprints().Rows(d))}
+}
+
+// WriteTable creates the file at path, or replaces it, with the features of one
+// layer as an RFC 7946 feature collection in WGS 84 longitude and latitude.
+//
+// The exterior of each polygon runs counter-clockwise, holes clockwise. The
+// properties are the columns of the layer, null where a value is unknown, and
+// lengths and heights in the units of the CRS that toWGS84 comes from. A feature
+// of the layer of footprints has the building's identifier as its id. The
+// collection has a bounding box; one without geometries has none. An outline or
+// a line across the 180th meridian is cut there (section 3.1.9), and the box then has
+// its west edge east of its east edge (section 5.2).
+//
+// It returns an error for a failing transform, and when the file cannot be
+// written. It appears whole or not at all. The same features give the same
+// bytes.
+func WriteTable(path string, t layer.Table, toWGS84 Transform) error {
+	c, err := geographic(t, toWGS84)
 	if err != nil {
 		return fmt.Errorf("geojson: write %s: %w", path, err)
 	}
-	return finish(path, collection{features: features, decimals: decimals, bbox: geographicBox(features)})
+	return finish(path, c.write)
+}
+
+// WriteLines is WriteTable with one feature a line and nothing around them
+// (newline-delimited GeoJSON), which programs can read without holding all of it.
+func WriteLines(path string, t layer.Table, toWGS84 Transform) error {
+	c, err := geographic(t, toWGS84)
+	if err != nil {
+		return fmt.Errorf("geojson: write %s: %w", path, err)
+	}
+	return finish(path, c.writeLines)
 }
 
 // WriteProjected is Write without a transformation: positions are x = east, y =
@@ -59,80 +82,103 @@ func Write(path string, d vector.Delivery, toWGS84 Transform) error {
 // feature names the CRS in its property CRSProperty; that is null where the CRS
 // is unknown.
 func WriteProjected(path string, d vector.Delivery) error {
-	var features []feature
+	c := newCollection(layer.Footprints())
+	c.decimals, c.projected, c.crs = -1, true, d.CRS
 	var bound orb.Bound
 	for row := range layer.Footprints().Rows(d) {
 		f := feature{row: row}
 		if p, ok := row.Geometry.(orb.Polygon); ok {
-			f.parts = orb.MultiPolygon{topology.Orient(p)}
+			f.parts = []orb.Geometry{topology.Orient(p)}
 			if b := p.Bound(); bound == (orb.Bound{}) {
 				bound = b
 			} else {
 				bound = bound.Union(b)
 			}
 		}
-		features = append(features, f)
+		c.features = append(c.features, f)
 	}
-	c := collection{features: features, decimals: -1, projected: true, crs: d.CRS}
 	if bound != (orb.Bound{}) {
 		c.bbox = []float64{bound.Min[0], bound.Min[1], bound.Max[0], bound.Max[1]}
 	}
-	return finish(path, c)
+	return finish(path, c.write)
 }
 
-func finish(path string, c collection) error {
-	err := atomicfile.Write(path, func(w io.Writer) error { return c.write(w) })
-	if err != nil {
+func finish(path string, write func(io.Writer) error) error {
+	if err := atomicfile.Write(path, write); err != nil {
 		return fmt.Errorf("geojson: write %s: %w", path, err)
 	}
 	return nil
 }
 
-// feature is one row with the polygons it is drawn as.
+// feature is one row with what it is drawn as.
 type feature struct {
-	row   layer.Row
-	parts orb.MultiPolygon
+	row layer.Row
+	// parts are all points, all lines or all polygons; more than one where the
+	// row's geometry lies across the 180th meridian.
+	parts []orb.Geometry
 	// west and east bound the parts, and west > east where they lie on both
 	// sides of the 180th meridian.
 	south, north, west, east float64
 }
 
-// geographic returns the footprints in longitude and latitude.
-func geographic(d vector.Delivery, toWGS84 Transform) ([]feature, error) {
+// geographic returns the features of a table in longitude and latitude.
+func geographic(t layer.Table, toWGS84 Transform) (collection, error) {
+	c := newCollection(t.Layer)
 	if toWGS84 == nil {
-		return nil, errors.New("no transformation to longitude and latitude was given")
+		return c, errors.New("no transformation to longitude and latitude was given")
 	}
-	var features []feature
-	for row := range layer.Footprints().Rows(d) {
+	for i, row := range t.Rows {
 		f := feature{row: row}
-		if p, ok := row.Geometry.(orb.Polygon); ok {
-			p, err := transformed(p, toWGS84)
-			if err == nil {
-				err = f.place(p)
-			}
-			if err != nil {
-				return nil, fmt.Errorf("building %v: %w", row.Values[0], err)
-			}
+		if err := f.draw(toWGS84); err != nil {
+			return c, fmt.Errorf("%s, row %d (%v): %w", t.Layer.Name, i+1, row.Values[0], err)
 		}
-		features = append(features, f)
+		c.features = append(c.features, f)
 	}
-	return features, nil
+	c.bbox = geographicBox(c.features)
+	return c, nil
 }
 
-func transformed(p orb.Polygon, to Transform) (orb.Polygon, error) {
-	out := make(orb.Polygon, len(p))
-	for i, ring := range p {
-		out[i] = make(orb.Ring, len(ring))
-		for j, q := range ring {
-			g, err := to(q)
-			if err != nil {
-				return nil, fmt.Errorf("position %v %v: %w", q[0], q[1], err)
-			}
-			if !(g[0] >= -180 && g[0] <= 180 && g[1] >= -90 && g[1] <= 90) {
-				return nil, fmt.Errorf("position %v %v comes out as %v %v, which is no longitude and latitude", q[0], q[1], g[0], g[1])
-			}
-			out[i][j] = g
+// draw sets the parts of a feature from its row's geometry.
+func (f *feature) draw(to Transform) error {
+	switch g := f.row.Geometry.(type) {
+	case orb.Point:
+		line, err := transformed(orb.LineString{g}, to)
+		if err != nil {
+			return err
 		}
+		f.parts = []orb.Geometry{line[0]}
+		f.bound(line.Bound())
+	case orb.LineString:
+		line, err := transformed(g, to)
+		if err != nil {
+			return err
+		}
+		f.placeLine(line)
+	case orb.Polygon:
+		polygon := make(orb.Polygon, len(g))
+		for i, ring := range g {
+			line, err := transformed(orb.LineString(ring), to)
+			if err != nil {
+				return err
+			}
+			polygon[i] = orb.Ring(line)
+		}
+		return f.place(polygon)
+	}
+	return nil
+}
+
+func transformed(line orb.LineString, to Transform) (orb.LineString, error) {
+	out := make(orb.LineString, len(line))
+	for i, q := range line {
+		g, err := to(q)
+		if err != nil {
+			return nil, fmt.Errorf("position %v %v: %w", q[0], q[1], err)
+		}
+		if !(g[0] >= -180 && g[0] <= 180 && g[1] >= -90 && g[1] <= 90) {
+			return nil, fmt.Errorf("position %v %v comes out as %v %v, which is no longitude and latitude", q[0], q[1], g[0], g[1])
+		}
+		out[i] = g
 	}
 	return out, nil
 }

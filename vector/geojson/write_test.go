@@ -277,13 +277,13 @@ func TestCutKeepsTheArea(t *testing.T) {
 		}
 		var got float64
 		for _, p := range f.parts {
-			if err := topology.Validate(p); err != nil {
+			if err := topology.Validate(p.(orb.Polygon)); err != nil {
 				t.Fatal(err)
 			}
 			if b := p.Bound(); b.Left() < -180 || b.Right() > 180 {
 				t.Fatalf("part beyond the line: %v", p)
 			}
-			got += topology.Area(p)
+			got += topology.Area(p.(orb.Polygon))
 		}
 		if math.Abs(got-want) > 1e-9 {
 			t.Fatalf("area %v, want %v", got, want)

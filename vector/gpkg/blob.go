@@ -60,8 +60,8 @@ func header(srsID, envelope, size int) []byte {
 	return binary.LittleEndian.AppendUint32(blob, uint32(int32(srsID)))
 }
 
-// decode returns the geometry of a blob: an orb.Point, orb.Polygon or
-// orb.MultiPolygon, with Z and M left out. It returns nil for an empty
+// decode returns the geometry of a blob: an orb.Point, orb.LineString,
+// orb.Polygon or orb.MultiPolygon, with Z and M left out. It returns nil for an empty
 // geometry and an error for any other type and for bytes that are not one.
 func decode(blob []byte) (orb.Geometry, error) {
 	if len(blob) < headerSize || blob[0] != 'G' || blob[1] != 'P' {

@@ -83,12 +83,14 @@ func decodeWKB(b []byte) (orb.Geometry, error) {
 	switch code {
 	case wkbPoint:
 		g, err = r.point()
+	case wkbLine:
+		g, err = r.line()
 	case wkbPolygon:
 		g, err = r.polygon()
 	case wkbMultiPolygon:
 		g, err = r.multiPolygon()
 	default:
-		return nil, fmt.Errorf("geometry of type %d, neither point nor polygon", code)
+		return nil, fmt.Errorf("geometry of type %d, neither point, line nor polygon", code)
 	}
 	if err != nil {
 		return nil, err
@@ -148,6 +150,20 @@ func (r *wkbReader) point() (orb.Point, error) {
 	return p, nil
 }
 
+func (r *wkbReader) line() (orb.LineString, error) {
+	n, err := r.count(8 * r.width)
+	if err != nil {
+		return nil, err
+	}
+	line := make(orb.LineString, n)
+	for i := range line {
+		if line[i], err = r.point(); err != nil {
+			return nil, err
+		}
+	}
+	return line, nil
+}
+
 func (r *wkbReader) polygon() (orb.Polygon, error) {
 	rings, err := r.count(4)
 	if err != nil {
@@ -155,16 +171,11 @@ func (r *wkbReader) polygon() (orb.Polygon, error) {
 	}
 	polygon := make(orb.Polygon, rings)
 	for i := range polygon {
-		n, err := r.count(8 * r.width)
+		line, err := r.line()
 		if err != nil {
 			return nil, err
 		}
-		polygon[i] = make(orb.Ring, n)
-		for j := range polygon[i] {
-			if polygon[i][j], err = r.point(); err != nil {
-				return nil, err
-			}
-		}
+		polygon[i] = orb.Ring(line)
 	}
 	return polygon, nil
 }
