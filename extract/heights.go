@@ -19,13 +19,18 @@ type heights struct {
 	eave, roof, ridge, highest          float64
 }
 
+// groundTail is the share of the outline whose ground is left out at either end
+// of its range: single cells of the terrain are off beside walls.
+const groundTail = 0.02
+
 // measureHeights reads the terrain and the roof along the outline. The eave is
 // that of the roof's form, where it is known; else the lower quartile of the
 // roof edge: more than half of a hipped or flat roof's edge and half of a
-// gable's lies at it. The ridge leaves the highest one per cent of roof points
-// to aerials and chimneys.
+// gable's lies at it. The ridge is that of the form, or higher where rails or
+// parapets are: it leaves the highest one per cent of roof points to aerials and
+// chimneys.
 func (d *drawing) measureHeights(terrain *cloud.Raster[float32], hag []float32, ring []outline.Vertex) heights {
-	h := heights{lowestGround: math.Inf(1), highestGround: math.Inf(-1)}
+	var h heights
 	var ground, edge []float64
 	for i, a := range ring {
 		b := ring[(i+1)%len(ring)]
@@ -33,9 +38,7 @@ func (d *drawing) measureHeights(terrain *cloud.Raster[float32], hag []float32, 
 		for k := range steps {
 			f := (float64(k) + 0.5) / float64(steps)
 			x, y := a.X+f*(b.X-a.X), a.Y+f*(b.Y-a.Y)
-			z := cloud.Bilinear(terrain, x, y)
-			ground = append(ground, z)
-			h.lowestGround, h.highestGround = min(h.lowestGround, z), max(h.highestGround, z)
+			ground = append(ground, cloud.Bilinear(terrain, x, y))
 			if z, ok := d.shape.height(x, y); ok {
 				edge = append(edge, z)
 			}
@@ -47,6 +50,10 @@ func (d *drawing) measureHeights(terrain *cloud.Raster[float32], hag []float32, 
 	}
 	h.ground, h.roof, h.eave = mean(ground), d.form.Mean, d.form.Eave
 	h.ridge = quantile(top, 0.99)
+	if d.form.Ridge > h.ridge {
+		h.ridge = d.form.Ridge
+	}
+	h.lowestGround, h.highestGround = quantile(ground, groundTail), quantile(ground, 1-groundTail)
 	h.highest = d.highest(hag)
 	if math.IsNaN(h.eave) {
 		h.eave = quantile(edge, 0.25)

@@ -76,6 +76,8 @@ type Roof struct {
 	// of the outline that the roof falls to, or along level ones where these are more.
 	// NaN where no such side is known or most of them are curved.
 	Eave float64
+	// Ridge is the highest elevation of any part but the smallest, NaN of none.
+	Ridge float64
 	// Mean is the mean elevation over its area, of the parts of known form.
 	Mean float64
 	// Parts are the largest first. Their polygons tile the outline.

@@ -117,7 +117,7 @@ func median(edges []edge) float64 {
 func (r *Roof) judge() {
 	edges := r.outer()
 	r.Eave = generalEave(edges)
-	r.Pitch, r.Aspect = math.NaN(), math.NaN()
+	r.Pitch, r.Aspect, r.Ridge = math.NaN(), math.NaN(), r.ridge()
 	forms := make(map[vector.PartForm]float64)
 	var level, slopes []*Part
 	var known, flat, sloping, sum float64
@@ -158,6 +158,26 @@ func (r *Roof) judge() {
 	} else if len(level) > 0 {
 		r.Pitch = meanPitch(level)
 	}
+}
+
+// ridgeShare is the share of the roof's area from which a part counts for its
+// ridge: a tower does, plant on a hall and a dormer do not.
+const ridgeShare = 0.05
+
+func (r *Roof) ridge() float64 {
+	whole, top := 0.0, math.Inf(-1)
+	for _, p := range r.Parts {
+		whole += topology.Area(p.Polygon)
+	}
+	for _, p := range r.Parts {
+		if topology.Area(p.Polygon) >= ridgeShare*whole && p.Ridge > top {
+			top = p.Ridge
+		}
+	}
+	if math.IsInf(top, -1) {
+		return math.NaN()
+	}
+	return top
 }
 
 func meanPitch(parts []*Part) float64 {

@@ -39,6 +39,7 @@ func (w *work) measure(parts []Part) {
 			p.RMS = math.Sqrt(sum / float64(p.Points))
 		}
 		p.extremes(ups)
+		p.clip(ups, w.tolerance(p.Plane.GX, p.Plane.GY)+beyond*w.measures.Spacing*math.Hypot(p.Plane.GX, p.Plane.GY))
 	}
 }
 
@@ -73,4 +74,16 @@ func contains(p orb.Polygon, q orb.Point) bool {
 		}
 	})
 	return odd
+}
+
+// beyond is how far a plane may reach beyond its outermost point, in spacings.
+const beyond = 1.5
+
+// clip keeps eave and ridge of a plane within what its points show: where a
+// part is larger than its surface, its plane is not carried on to its end.
+func (p *Part) clip(ups []float64, room float64) {
+	if p.Form == vector.FormPlane && len(ups) > 0 {
+		p.Eave = max(p.Eave, slices.Min(ups)-room)
+		p.Ridge = min(p.Ridge, slices.Max(ups)+room)
+	}
 }

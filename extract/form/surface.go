@@ -18,8 +18,9 @@ type surface struct {
 
 // curvedShare is the residual of a curved surface over that of the plane
 // through it. Through a ball's cap or a cone a paraboloid leaves 0.2, through a
-// barrel less than 0.1, through a gable 0.25.
-const curvedShare = 0.22
+// barrel less than 0.1, through a gable 0.25, which bends one way only: round ones
+// get more room.
+const curvedShare, roundShare = 0.22, 0.25
 
 // describe tells what surface points lie on. A surface that no simple form
 // explains is left as it is, with the plane of least squares.
@@ -40,7 +41,7 @@ func (w *work) describe(points []Point) surface {
 
 // curve looks for a curved surface that explains points which no plane does.
 func (w *work) curve(s *surface, points []Point) {
-	flat := s.rms
+	flat, tolerance := s.rms, w.tolerance(s.plane.GX, s.plane.GY)
 	s.form = vector.FormFree
 	q, ok := fitQuadric(points, s.plane)
 	if !ok {
@@ -50,10 +51,9 @@ func (w *work) curve(s *surface, points []Point) {
 	if strong >= 0 {
 		return // hollow: no roof that has a name
 	}
-	limit := max(w.tolerance(s.plane.GX, s.plane.GY), curvedShare*flat)
-	form, at, rms := vector.FormVault, q.at, residual(points, q.at)
+	form, at, rms, share := vector.FormVault, q.at, residual(points, q.at), curvedShare
 	if weak < 0.3*strong { // both bend downwards, and alike
-		form = vector.FormDome
+		form, share = vector.FormDome, roundShare
 		if x, y, ok := q.apex(); ok {
 			if cone, err := fitCone(points, x, y); err < rms {
 				form, at, rms = vector.FormCone, cone, err
@@ -62,7 +62,7 @@ func (w *work) curve(s *surface, points []Point) {
 	} else if folded(points, s.plane, tx, ty) < rms {
 		return // two planes: for the search of planes
 	}
-	if rms <= limit {
+	if rms <= max(tolerance, share*flat) {
 		s.form, s.at, s.rms = form, at, rms
 	}
 }

@@ -7,13 +7,16 @@ import (
 	"slices"
 
 	"quoin/vector"
+	"quoin/vector/topology"
 )
 
-// leastPoints and leastArea are what a surface needs to make a part: smaller
-// ones are details of what they stand on.
+// What a surface needs to make a part: points, and an area in square metres or
+// a share of the outline's, as of a shed. Smaller ones are details of what they
+// stand on.
 const (
-	leastPoints = 10
-	leastArea   = 3.0 // square metres
+	leastPoints = 8
+	leastArea   = 3.0
+	leastShare  = 0.15
 )
 
 // findSurfaces describes the surfaces of the points, the largest first, and
@@ -30,18 +33,12 @@ func (w *work) findSurfaces(points []Point) {
 		}
 		groups[p.Surface] = append(groups[p.Surface], p)
 	}
+	slices.SortStableFunc(groups, func(a, b []Point) int { return cmp.Compare(len(b), len(a)) })
 	var found [][]Point
 	for _, g := range groups {
-		if !w.enough(len(g)) {
-			continue
+		if w.enough(len(g)) {
+			found = w.sort(found, g)
 		}
-		if s := w.describe(g); s.form == vector.FormFree {
-			if planes := w.planesIn(g); planes != nil {
-				found = append(found, planes...)
-				continue
-			}
-		}
-		found = append(found, g)
 	}
 	slices.SortStableFunc(found, func(a, b []Point) int { return cmp.Compare(len(b), len(a)) })
 	for _, g := range w.merge(found) {
@@ -53,24 +50,41 @@ func (w *work) findSurfaces(points []Point) {
 	}
 }
 
+// sort adds the points of one surface to what was found: to the curved surface
+// that they carry on, by the planes that explain them, or as they are.
+func (w *work) sort(found [][]Point, g []Point) [][]Point {
+	s := w.describe(g)
+	if s.form == vector.FormPlane {
+		return append(found, g)
+	}
+	if k := w.onCurve(found, g); k >= 0 {
+		found[k] = append(found[k], g...)
+		return found
+	}
+	if planes, rms := w.planesIn(g); planes != nil && (s.form == vector.FormFree || rms < clearly*s.rms) {
+		return append(found, planes...)
+	}
+	return append(found, g)
+}
+
+// clearly is the share of a curved surface's residual that planes must come
+// below to be preferred to it.
+const clearly = 0.75
+
 // enough reports whether so many points make a part.
 func (w *work) enough(n int) bool {
 	s := w.measures.Spacing
-	return n >= leastPoints && float64(n)*s*s >= leastArea
+	return n >= leastPoints && float64(n)*s*s >= min(leastArea, leastShare*topology.Area(w.outline))
 }
 
-// merge joins the groups that lie on one plane, those parted by a dormer, a
-// chimney or a strip without returns, and those that carry on a curved surface,
-// as a dome's steep rim does. Each joins the largest that it fits.
+// merge joins the groups that lie on one plane: those parted by a dormer, a
+// chimney or a strip without returns. Each joins the largest that it fits.
 func (w *work) merge(groups [][]Point) [][]Point {
 	var out [][]Point
 	var planes []surface
 	for _, g := range groups {
 		s := w.describe(g)
 		at := slices.IndexFunc(planes, func(p surface) bool { return w.same(&p, &s, g) })
-		if s.form != vector.FormPlane {
-			at = w.onCurve(out, planes, g)
-		}
 		if at >= 0 {
 			out[at] = append(out[at], g...)
 			continue
@@ -80,14 +94,15 @@ func (w *work) merge(groups [][]Point) [][]Point {
 	return out
 }
 
-// onCurve returns the place of the curved surface that points carry on: the
-// one that keeps its form with them; −1 of none.
-func (w *work) onCurve(groups [][]Point, surfaces []surface, points []Point) int {
-	for k, s := range surfaces {
+// onCurve returns the place of the curved surface that points carry on, as a
+// dome's steep rim does: the one that keeps its form with them; −1 of none.
+func (w *work) onCurve(groups [][]Point, points []Point) int {
+	for k, g := range groups {
+		s := w.describe(g)
 		if !s.curved() {
 			continue
 		}
-		if both := w.describe(slices.Concat(groups[k], points)); both.form == s.form {
+		if both := w.describe(slices.Concat(g, points)); both.form == s.form {
 			return k
 		}
 	}
@@ -110,20 +125,20 @@ func (w *work) same(p, q *surface, points []Point) bool {
 // The search for planes: at most so many, each through the best of so many
 // triples, and all of them to explain most of the points. With a sixth of the
 // points on a plane one of 200 triples is on it, and 600 miss it once in
-// twenty.
+// twenty; an octagon's slopes need as many planes as it has sides.
 const (
-	mostPlanes  = 6
+	mostPlanes  = 8
 	tripleDraws = 600
 	explained   = 0.9
 )
 
 // planesIn parts points of a surface by planes, the best first (Fischler &
-// Bolles 1981, Communications of the ACM 24, 381–395); nil where no few planes
-// explain them.
-func (w *work) planesIn(points []Point) [][]Point {
+// Bolles 1981, Communications of the ACM 24, 381–395), and returns their common
+// residual; nil where no few planes explain them.
+func (w *work) planesIn(points []Point) (planes [][]Point, rms float64) {
 	draw := rand.New(rand.NewPCG(1, 1)) // the same triples each time
 	rest := points
-	var planes [][]Point
+	sum, n := 0.0, 0
 	for range mostPlanes {
 		if !w.enough(len(rest)) {
 			break
@@ -132,12 +147,14 @@ func (w *work) planesIn(points []Point) [][]Point {
 		if !w.enough(len(on)) {
 			break
 		}
+		_, r := planeOf(on)
+		sum, n = sum+r*r*float64(len(on)), n+len(on)
 		planes, rest = append(planes, on), off
 	}
 	if float64(len(rest)) > (1-explained)*float64(len(points)) {
-		return nil
+		return nil, 0
 	}
-	return planes
+	return planes, math.Sqrt(sum / float64(n))
 }
 
 // trialPoints is the number of points that planes are tried on.
