@@ -48,6 +48,8 @@ func readDelivery(dir string) ([]vector.Footprint, error) {
 			return fmt.Errorf("footprint %s is not in the GeoPackage", p.ID)
 		}
 		f.GroundElevation, f.EaveHeight, f.RidgeHeight = known(p.Ground), known(p.Eave), known(p.Ridge)
+		f.LowestGround, f.HighestGround, f.HighestPoint = known(p.Lowest), known(p.Highest), known(p.Top)
+		f.Roof.Type = vector.RoofType(p.Roof)
 		f.Quality = known(p.Quality)
 		for _, reason := range strings.FieldsFunc(p.Review, func(r rune) bool { return r == ',' || r == ' ' }) {
 			f.Review = append(f.Review, vector.Reason(reason))

@@ -86,4 +86,10 @@ func printTotals(w io.Writer, results []result) {
 		s.CornerCompleteness, s.CornerCorrectness, c.InSpacings, c.ShiftedInSpacings, c.NEES, c.Cover)
 	fmt.Fprintf(w, "adjusted  %s; RMSE without shift %.3f s; NEES/2 %.2f, within 95 %% ellipse %s\n", s.AdjustedShare, s.Adjusted.ShiftedInSpacings, s.Adjusted.NEES, s.Adjusted.Cover)
 	fmt.Fprintf(w, "topology  exact %s; offset outward %.1f mm\n", s.Exact, 1000*s.Offsets.Bias)
+	var roofs accuracy.Share
+	for _, r := range s.Roofs {
+		roofs.Count, roofs.N = roofs.Count+r.Right.Count, roofs.N+r.Right.N
+	}
+	fmt.Fprintf(w, "roofs     type right %s; RMS of ground %.3f, eave %.3f, ridge %.3f, highest point %.3f m\n",
+		roofs, s.Ground.RMS, s.Eave.RMS, s.Ridge.RMS, s.HighestPoint.RMS)
 }

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"quoin/vector"
 	"quoin/vector/accuracy"
 )
 
@@ -49,6 +50,7 @@ func writeTables(b *bytes.Buffer, results []result) {
 	edgeTable(results).write(b)
 	calibrationTable(results).write(b)
 	heightTable(results).write(b)
+	roofTable(results).write(b)
 	wallTable(results).write(b)
 	reliabilityTable(results).write(b)
 	costTable(results).write(b)
@@ -200,16 +202,32 @@ func calibrationTable(results []result) *table {
 
 func heightTable(results []result) *table {
 	t := &table{title: "Elevations, delivered less true, in cm (the baseline gives none)", head: []string{"spacing"}}
-	for _, name := range []string{"ground", "eave", "ridge", "corner"} {
+	for _, name := range []string{"ground", "lowest ground", "highest ground", "eave", "ridge", "highest point", "corner"} {
 		t.head = append(t.head, name+": n", "bias", "RMS", "largest")
 	}
 	for _, g := range bySpacing(results) {
 		s, _ := g.summaries()
 		row := []string{g.name}
-		for _, e := range []accuracy.Errors{s.Ground, s.Eave, s.Ridge, s.CornerUp} {
+		for _, e := range []accuracy.Errors{s.Ground, s.LowestGround, s.HighestGround, s.Eave, s.Ridge, s.HighestPoint, s.CornerUp} {
 			row = append(row, fmt.Sprint(e.N), number("%.1f", 100*e.Bias), number("%.1f", 100*e.RMS), number("%.0f", 100*e.Most))
 		}
 		t.add(row...)
+	}
+	return t
+}
+
+func roofTable(results []result) *table {
+	t := &table{title: "Types of roofs (the baseline gives none)", head: []string{"true type", "right %", "taken for others"}}
+	s, _ := group{results: results}.summaries()
+	names := append(vector.RoofTypes(), "none")
+	for _, r := range s.Roofs {
+		var others []string
+		for i, n := range r.Taken {
+			if n > 0 && names[i] != r.Type {
+				others = append(others, fmt.Sprintf("%s %d", names[i], n))
+			}
+		}
+		t.add(string(r.Type), r.Right.String(), strings.Join(others, ", "))
 	}
 	return t
 }

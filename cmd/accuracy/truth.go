@@ -8,6 +8,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"quoin/vector"
 	"quoin/vector/accuracy"
 )
 
@@ -24,6 +25,9 @@ type trueProperties struct {
 	Ground     float64     `json:"ground_mean"`
 	Eave       float64     `json:"eave_elevation"`
 	Ridge      float64     `json:"ridge_elevation"`
+	GroundLow  float64     `json:"ground_min"`
+	GroundHigh float64     `json:"ground_max"`
+	Highest    float64     `json:"highest_elevation"`
 	Neighbours []string    `json:"party_wall_with"`
 	Visible    [][]float64 `json:"sides_visible"`
 	Elevations [][]float64 `json:"vertex_elevations"`
@@ -44,7 +48,8 @@ func readTruth(path string) ([]accuracy.Building, error) {
 		}
 		b := accuracy.Building{
 			ID: t.ID, Kind: t.Kind + ", " + t.Roof, Polygon: polygon, Elevations: t.Elevations, Visible: t.Visible,
-			Ground: t.Ground, Eave: t.Eave, Ridge: t.Ridge, Neighbours: t.Neighbours,
+			Ground: t.Ground, Eave: t.Eave, Ridge: t.Ridge, LowestGround: t.GroundLow, HighestGround: t.GroundHigh,
+			HighestPoint: t.Highest, Roof: vector.RoofType(t.Roof), Neighbours: t.Neighbours,
 			Ignored: t.AtEdge || t.Area < leastArea,
 		}
 		for _, a := range t.Arcs {
@@ -79,6 +84,10 @@ func readThings(path string) ([]thing, error) {
 type deliveredProperties struct {
 	ID      string   `json:"building_id"`
 	Ground  *float64 `json:"ground_elevation"`
+	Lowest  *float64 `json:"lowest_ground"`
+	Highest *float64 `json:"highest_ground"`
+	Top     *float64 `json:"highest_point"`
+	Roof    string   `json:"roof_type"`
 	Eave    *float64 `json:"eave_height"`
 	Ridge   *float64 `json:"ridge_height"`
 	Quality *float64 `json:"quality"`

@@ -83,8 +83,12 @@ type Pair struct {
 	// Ground, Eave and Ridge are elevations, delivered less true; NaN when
 	// either is unknown.
 	Ground, Eave, Ridge float64
-	Quality             float64
-	Review              []vector.Reason
+	// LowestGround, HighestGround and HighestPoint are, too.
+	LowestGround, HighestGround, HighestPoint float64
+	// TrueRoof and Roof are the true and the delivered type of the roof.
+	TrueRoof, Roof vector.RoofType
+	Quality        float64
+	Review         []vector.Reason
 	// Right is set when IoU is 0.9 or more and every adjusted corner lies
 	// within max(3 sigma, 2 spacings) of its partner.
 	Right bool

@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"github.com/paulmach/orb"
+
+	"quoin/vector"
 )
 
 // A Building of the reference: what is true.
@@ -20,6 +22,10 @@ type Building struct {
 	// Ground is the mean elevation of the terrain along the outline, Eave and
 	// Ridge are elevations of the roof. NaN when not known.
 	Ground, Eave, Ridge float64
+	// LowestGround, HighestGround and HighestPoint are elevations, too.
+	LowestGround, HighestGround, HighestPoint float64
+	// Roof is the type of the roof; empty when not known.
+	Roof vector.RoofType
 	// Arcs are circles that round parts of the outline follow as polylines.
 	Arcs []Arc
 	// Neighbours are the IDs of the buildings with which it has a party wall.

@@ -163,6 +163,9 @@ func (m *matching) pairUp() error {
 			Ground: f.GroundElevation - b.Ground,
 			Eave:   f.GroundElevation + f.EaveHeight - b.Eave,
 			Ridge:  f.GroundElevation + f.RidgeHeight - b.Ridge,
+
+			LowestGround: f.LowestGround - b.LowestGround, HighestGround: f.HighestGround - b.HighestGround,
+			HighestPoint: f.HighestPoint - b.HighestPoint, TrueRoof: b.Roof, Roof: f.Roof.Type,
 		}
 		var err error
 		if p.BoundaryIoU, err = BoundaryIoU(b.Polygon, f.Polygon, band); err != nil {

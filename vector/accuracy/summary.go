@@ -44,7 +44,12 @@ type Summary struct {
 	PartyWalls PartyWallFigures
 	// Ground, Eave, Ridge and CornerUp are errors of elevation.
 	Ground, Eave, Ridge, CornerUp Errors
-	Reliability                   []Reliability
+	// LowestGround, HighestGround and HighestPoint are, too.
+	LowestGround, HighestGround, HighestPoint Errors
+	// Roofs tells how often the type of the roof is right, by the true type, of
+	// pairs of which it is known.
+	Roofs       []RoofShare
+	Reliability []Reliability
 }
 
 // Shape holds means over pairs.
@@ -126,6 +131,7 @@ func Summarise(blocks []Block) Summary {
 	s.offsets(blocks)
 	s.partyWalls(blocks)
 	s.elevations(blocks)
+	s.roofs(blocks)
 	s.reliability(blocks)
 	return s
 }
@@ -185,14 +191,16 @@ func (s *Summary) partyWalls(blocks []Block) {
 }
 
 func (s *Summary) elevations(blocks []Block) {
-	var ground, eave, ridge, corner []float64
+	var ground, eave, ridge, corner, low, high, top []float64
 	pairs(blocks, func(_ *Block, p *Pair) {
 		ground, eave, ridge = append(ground, p.Ground), append(eave, p.Eave), append(ridge, p.Ridge)
+		low, high, top = append(low, p.LowestGround), append(high, p.HighestGround), append(top, p.HighestPoint)
 		for _, c := range p.Corners {
 			corner = append(corner, c.Up)
 		}
 	})
 	s.Ground, s.Eave, s.Ridge, s.CornerUp = errorsOf(ground), errorsOf(eave), errorsOf(ridge), errorsOf(corner)
+	s.LowestGround, s.HighestGround, s.HighestPoint = errorsOf(low), errorsOf(high), errorsOf(top)
 }
 
 // errorsOf describes the differences that are known.
