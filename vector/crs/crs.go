@@ -320,6 +320,23 @@ func Definition(c vector.CRS, dialect Dialect) (string, error) {
 	return wkt, nil
 }
 
+// PROJJSON returns the horizontal CRS of c in the JSON that PROJ defines
+// (PROJJSON 0.5 or later), which GeoParquet asks for.
+func PROJJSON(c vector.CRS) (string, error) {
+	d := openDatabase()
+	defer d.close()
+	o, err := d.plane(c)
+	if err != nil {
+		return "", fmt.Errorf("crs: define: %w", err)
+	}
+	defer o.free()
+	text := o.projJSON()
+	if text == "" {
+		return "", fmt.Errorf("crs: define: PROJJSON cannot say %s", c)
+	}
+	return text, nil
+}
+
 // Same reports whether two CRSs are horizontally the same, whatever they are
 // called; it is false when either is unknown or cannot be read.
 func Same(a, b vector.CRS) bool {

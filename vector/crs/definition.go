@@ -196,6 +196,11 @@ func (o object) wkt(dialect C.PJ_WKT_TYPE) string {
 	return C.GoString(C.proj_as_wkt(o.context, o.pj, dialect, &options[0]))
 }
 
+// projJSON returns the definition as PROJJSON, empty when that cannot say it.
+func (o object) projJSON() string {
+	return C.GoString(C.proj_as_projjson(o.context, o.pj, nil))
+}
+
 // same reports whether two definitions describe the same CRS, axis order
 // left aside.
 func (o object) same(other object) bool {

@@ -130,7 +130,7 @@ func geographic(t layer.Table, toWGS84 Transform) (collection, error) {
 	for i, row := range t.Rows {
 		f := feature{row: row}
 		if err := f.draw(toWGS84); err != nil {
-			return c, fmt.Errorf("%s, row %d (%v): %w", t.Layer.Name, i+1, row.Values[0], err)
+			return c, fmt.Errorf("%s, row %d: building %v: %w", t.Layer.Name, i+1, row.Values[0], err)
 		}
 		c.features = append(c.features, f)
 	}

@@ -2,14 +2,12 @@ package interop
 
 import (
 	"context"
-	"fmt"
-	"os"
 	"os/exec"
-	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 	"time"
+
+	"quoin/vector/nodetest"
 )
 
 // The decoders of others: package and version.
@@ -20,57 +18,11 @@ type peer struct {
 	node, modules string
 }
 
-var findPeer = sync.OnceValues(installPeer)
-
-// newPeer returns the decoders of others, which it installs where they are
-// not. A test without node is skipped.
+// newPeer returns the decoders of others. A test without node is skipped.
 func newPeer(t testing.TB) peer {
 	t.Helper()
-	if _, err := exec.LookPath("node"); err != nil {
-		t.Skip("node is not installed: nothing to compare with (apt-get install nodejs npm)")
-	}
-	p, err := findPeer()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
-}
-
-func installPeer() (peer, error) {
-	node, err := exec.LookPath("node")
-	if err != nil {
-		return peer{}, err
-	}
-	cache, err := os.UserCacheDir()
-	if err != nil {
-		return peer{}, err
-	}
-	dir := filepath.Join(cache, "quoin", strings.Join(peers, "+"))
-	p := peer{node, dir}
-	if _, err := os.Stat(dir); err == nil {
-		return p, nil
-	}
-	if err := os.MkdirAll(filepath.Dir(dir), 0o755); err != nil {
-		return p, err
-	}
-	// Installed beside and renamed, for another run may be at the same.
-	fresh, err := os.MkdirTemp(filepath.Dir(dir), "install-")
-	if err != nil {
-		return p, err
-	}
-	defer os.RemoveAll(fresh)
-	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Minute)
-	defer cancel()
-	args := append([]string{"install", "--no-audit", "--no-fund", "--ignore-scripts", "--prefix", fresh}, peers...)
-	if out, err := exec.CommandContext(ctx, "npm", args...).CombinedOutput(); err != nil {
-		return p, fmt.Errorf("npm install %s: %w\n%s", strings.Join(peers, " "), err, out)
-	}
-	if err := os.Rename(fresh, dir); err != nil && !os.IsExist(err) {
-		if _, exists := os.Stat(dir); exists != nil {
-			return p, err
-		}
-	}
-	return p, nil
+	node, modules := nodetest.Install(t, peers...)
+	return peer{node, modules}
 }
 
 // run returns the lines that the script prints.
