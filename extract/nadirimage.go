@@ -39,15 +39,14 @@ func (j *job) nadirImage(ctx context.Context) error {
 		return nil
 	}
 	j.o.Progress.Start("nadir image", 0)
-	grid := nadir.NewGrid(j.bound(), j.nadirPixel())
+	grid := j.album.grid
 	if float64(grid.Columns)*float64(grid.Rows) > mostPixels {
 		return fmt.Errorf("--nadir-image: the block spans %d × %d pixels: make the image for parts of it", grid.Columns, grid.Rows)
 	}
-	m, err := j.drawNadir(ctx, grid)
+	m, err := j.album.points(ctx)
 	if err != nil {
 		return err
 	}
-	defer m.Close()
 	b := grid.Bound()
 	return gdal.WriteCOG(j.o.NadirImage, gdal.Creation{
 		Size: gdal.Size{Width: grid.Columns, Height: grid.Rows}, Channels: m.Kind().Channels(), Alpha: true, Depth: gdal.Uint8,

@@ -59,6 +59,8 @@ type Options struct {
 	// NadirImage is the path of a GeoTIFF that is written with the cloud seen from
 	// above; empty for none.
 	NadirImage string
+	// Plates is the folder that plates are left in; empty for none.
+	Plates string
 	// Ortho is the path of an image of the block; empty for none.
 	Ortho string
 	// Deliver are reasons for holding back, vehicle-like and tent-like, that

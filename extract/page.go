@@ -10,15 +10,16 @@ import (
 
 // writeReport makes the page that people read.
 func (j *job) writeReport(ctx context.Context) error {
-	picture, err := j.picture(ctx)
+	picture, err := j.album.block(ctx)
 	if err != nil {
 		return err
 	}
+	plates, left := j.pagePlates(picture)
 	return report.Write(j.out.path(fileReport), report.Content{
 		Delivery: j.delivery, Image: picture.image, Source: picture.source, Bound: picture.bound,
 		Checked: j.record.checked, Assessed: j.assessment, Statement: statement.Sections(j.statement(j.delivery)),
 		Warnings: j.record.Warnings, Version: j.o.Version,
-		Facts: j.facts(),
+		Facts: j.facts(), Plates: plates, PlatesLeft: left,
 	})
 }
 

@@ -43,6 +43,7 @@ func (j *job) parameters() []Parameter {
 		set("classified", o.Classified, ""),
 		set("upgrade-format", o.UpgradeFormat, ""),
 		set("nadir-image", o.NadirImage, ""),
+		set("plates", o.Plates, ""),
 		set("ortho", o.Ortho, ""),
 		set("deliver", o.Deliver, ""),
 		set("min-area", o.MinArea, "m2"),

@@ -35,6 +35,7 @@ type job struct {
 	// beyond sampling and noise, in metres.
 	disagreement float64
 	delivery     vector.Delivery
+	album        *album
 	// assessment is nil without surveyed points.
 	assessment *assess.Assessment
 	// layersCRS says where the layers are when not in the cloud's CRS, and
@@ -59,12 +60,14 @@ func Run(ctx context.Context, o Options) (*Record, error) {
 		return nil, err
 	}
 	defer j.out.discard()
+	defer func() { j.album.close() }()
 	for _, s := range []struct {
 		name string
 		work func(context.Context) error
 	}{
 		{"read", j.read},
 		{"measure", j.measure},
+		{"images", func(context.Context) error { return j.openAlbum() }},
 		{"ground", j.ground},
 		{"roofs", j.findRoofs},
 		{"outlines", j.outlines},
@@ -72,6 +75,7 @@ func Run(ctx context.Context, o Options) (*Record, error) {
 		{"classified", j.classified},
 		{"terrain", j.writeTerrain},
 		{"nadir image", j.nadirImage},
+		{"plates", j.writePlates},
 		{"write", j.write},
 	} {
 		if err := j.record.timed(o, s.name, func() error { return s.work(ctx) }); err != nil {

@@ -72,7 +72,8 @@ func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
 	flags.StringVar(&o.Classified, "classified", "", "LAS or LAZ file to write every input point to, with its ASPRS class")
 	flags.BoolVar(&o.UpgradeFormat, "upgrade-format", false, "write it in a point format that has bridge deck (17) and high noise (18)")
 	flags.StringVar(&o.NadirImage, "nadir-image", "", "GeoTIFF to write with the cloud seen from above, cloud-optimised")
-	group(flags, "Output", "out", "projected-geojson", "terrain", "classified", "upgrade-format", "nadir-image")
+	flags.StringVar(&o.Plates, "plates", "", "folder to draw the block, each building and each surveyed point in, as SVG")
+	group(flags, "Output", "out", "projected-geojson", "terrain", "classified", "upgrade-format", "nadir-image", "plates")
 
 	flags.StringVar(&o.CRS, "crs", "", "coordinate reference system, as EPSG:25832, in place of what the files say")
 	flags.StringVar(&f.unit, "unit", "", "linear unit where the files name none: m, ft or usft")

@@ -207,6 +207,41 @@ func TestTilesDoNotShow(t *testing.T) {
 	}
 }
 
+// TestWindow draws the same as the whole, wherever the window lies.
+func TestWindow(t *testing.T) {
+	random := rand.New(rand.NewPCG(7, 8))
+	p := &points{}
+	const size = 1200
+	for range 400000 {
+		p.add(random.Float64()*size, 300+random.Float64()*500, random.Float64(), 0, 0, 0, uint16(random.IntN(4000)))
+	}
+	o := options(size, size, t)
+	whole := draw(t, o, p)
+	m, err := nadir.Read(context.Background(), []cloud.Source{p}, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer m.Close()
+	for range 40 {
+		column, row := random.IntN(1400)-200, random.IntN(1400)-200
+		w, h := 1+random.IntN(300), 1+random.IntN(700)
+		got, err := m.Window(column, row, w, h)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range got.Mask {
+			x, y := column+i%w, row+i/w
+			var mask, pix uint8
+			if x >= 0 && y >= 0 && x < size && y < size {
+				mask, pix = whole.Mask[y*size+x], whole.Pix[y*size+x]
+			}
+			if got.Mask[i] != mask || got.Pix[i] != pix {
+				t.Fatalf("pixel %d, %d differs", x, y)
+			}
+		}
+	}
+}
+
 // TestRelief is light on slopes to the north-west and dark on the others; echoes
 // all alike are not drawn.
 func TestRelief(t *testing.T) {

@@ -20,7 +20,7 @@ type Options struct {
 }
 
 // DefaultMemory is what the tiles of an image may take.
-const DefaultMemory = 256 << 20
+const DefaultMemory = 128 << 20
 
 // A Kind says what the pixels of an image show.
 type Kind string
@@ -48,6 +48,9 @@ type Image struct {
 	tiles *tiles
 	// shift takes colours of 16 bits to 8.
 	shift int
+	// scene and drawn are what windows are drawn in.
+	scene *scene
+	drawn []drawnTile
 	// low and high are the intensities that are drawn black and white.
 	low, high float64
 }

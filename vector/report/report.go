@@ -16,6 +16,7 @@ import (
 	"quoin/vector/assess"
 	"quoin/vector/atomicfile"
 	"quoin/vector/control"
+	"quoin/vector/plate"
 	"quoin/vector/statement"
 )
 
@@ -34,6 +35,10 @@ type Content struct {
 	Assessed *assess.Assessment
 	// Statement is the accuracy statement, section by section.
 	Statement []statement.Section
+	// Plates are drawings of single buildings and points over the image, and
+	// PlatesLeft is how many there would be more.
+	Plates     []Plate
+	PlatesLeft int
 	// Facts are groups of what was measured, given and assumed.
 	Facts []Group
 	// Warnings are sentences that the reader should know of.
@@ -41,6 +46,15 @@ type Content struct {
 	// Version is the program's.
 	Version string
 }
+
+// A Plate is one drawing, an SVG element that uses the element PlanImage.
+type Plate struct {
+	Title string
+	SVG   template.HTML
+}
+
+// PlanImage is the id of the image of the plan.
+const PlanImage = "nadir"
 
 // A Group is a titled list of facts.
 type Group struct {
@@ -104,7 +118,7 @@ func newPage(c Content) (*page, error) {
 		return nil, err
 	}
 	p := &page{
-		Content: c, Style: template.CSS(style), Script: template.JS(script),
+		Content: c, Style: template.CSS(style + plate.Style()), Script: template.JS(script),
 		ImageData: template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(buffer.Bytes())),
 		Plan:      newPlan(c),
 		Residuals: newResiduals(c),
