@@ -13,6 +13,11 @@ const touching = 0.35
 // moundSpread is the least height of a stockpile over its own edge, in metres.
 const moundSpread = 0.8
 
+// deckTilt is the steepest mean gradient of a bridge: ramps for vehicles go to
+// 15 %, those for walkers less (common practice, no source). A gable between
+// two banks is steeper.
+const deckTilt = 0.2
+
 // A border tells what lies beside the edges of roofs.
 type border struct {
 	s       *segmenter
@@ -102,7 +107,7 @@ func (b *border) measure(p *profile, building int32) {
 	p.vegetation = float64(leafy) / n
 	p.atBlockEdge = float64(beyond)*b.s.grid.Cell >= 1.5
 	p.mound = p.spread > moundSpread && 2*len(touch) > grounded && 4*len(touch) > len(p.edge)
-	p.bridge = !p.mound && b.ends(touch, p.box.length)
+	p.bridge = !p.mound && p.tilt < deckTilt && b.ends(touch, p.box.length)
 }
 
 // around are the steps to the four cells beside one.

@@ -279,6 +279,28 @@ func TestWhatIsNoBuildingIsHeldBack(t *testing.T) {
 	}
 }
 
+// What was once taken for containers (as high as three of them, 2.591 + 2·2.896 m)
+// and for a bridge (a gable between two banks).
+func TestWhatIsHighOrPitchedIsNoStackAndNoBridge(t *testing.T) {
+	cut := func(x, _ float64) float64 { return 5 * min(max((math.Abs(x)-7)/3, 0), 1) }
+	scenes := map[string]*world{
+		"block": one(solid{0, 0, 12.2, 11.1, 0.3, flat(8.38), 0}),
+		"gable": {size: 44, ground: cut, solids: []solid{{0, 0, 18, 9, 0, func(u, v float64) float64 {
+			return 7.4 - 0.6*math.Abs(v) - cut(u, v)
+		}, 0}}},
+	}
+	for name, w := range scenes {
+		for _, density := range []float64{2, 4, 8, 30} {
+			for seed := range uint64(4) {
+				r := w.survey(scan{density: density, noise: 0.02, seed: seed}).segment(DefaultOptions())
+				if len(r.buildings) != 1 {
+					t.Errorf("%s at %v points/m², seed %d: %d buildings, held back %v", name, density, seed, len(r.buildings), r.held)
+				}
+			}
+		}
+	}
+}
+
 func TestVehicleLikeIsDeliveredOnRequest(t *testing.T) {
 	s := one(solid{0, 0, 2.44, 12.19, 1.1, flat(2.59), -1}).survey(scan{density: 30, noise: 0.02, seed: 2})
 	o := DefaultOptions()
