@@ -48,6 +48,8 @@ func (s *surroundings) observe(building int32, shape *roofShape) []outline.Obser
 	window := s.window(shape)
 	met := s.meetings(shape)
 	s.markSplit(met, building, window)
+	faces, shape := s.faces(shape)
+	flush := s.flushSides(faces, shape)
 	steady := s.steady(shape)
 	var obs []outline.Observation
 	for i := range s.block.In(window) {
@@ -55,12 +57,17 @@ func (s *surroundings) observe(building int32, shape *roofShape) []outline.Obser
 		if steady && s.path.Turning(p.Source, p.Tick()) {
 			continue
 		}
-		o := outline.Observation{X: p.East(), Y: p.North(), Swath: p.Source}
+		o := outline.Observation{X: p.East(), Y: p.North(), Swath: p.Source, Blind: flush.at(s, p)}
 		m := met.of(p)
 		switch {
 		case s.roofOf[i] == building:
 			if m != nil && m.split {
 				o.Side = outline.Split
+			} else if faces[int32(i)] {
+				o.Side = outline.Outside
+				if !s.pierce(p, shape, &o, 0) {
+					continue
+				}
 			}
 			obs = append(obs, o)
 		case m != nil:
@@ -113,9 +120,12 @@ func (s *surroundings) judge(p *cloud.Point, i int, shape *roofShape, o *outline
 	case near && p.Up() > z+s.below():
 		return outline.Unknown, true // foliage, a mast, a wire above
 	case near && p.Up() > z-s.below():
+		if o.Blind && p.Up() < z-faceDepth*s.measures.SigmaZ {
+			return outline.Outside, s.pierce(p, shape, o, 0)
+		}
 		return 0, false // at the roof's own height and not part of it: blended, or unclear
 	}
-	return outline.Outside, s.pierce(p, shape, o)
+	return outline.Outside, s.pierce(p, shape, o, s.below())
 }
 
 // pierceSteps is how often the crossing of ray and roof is improved: for a
@@ -126,8 +136,8 @@ const pierceSteps = 6
 
 // pierce moves an observation to where the ray of a return passed the height
 // of the roof; false when that is beyond the margin, or when the ray had not
-// come down to the roof.
-func (s *surroundings) pierce(p *cloud.Point, shape *roofShape, o *outline.Observation) bool {
+// come down below the roof by the given depth.
+func (s *surroundings) pierce(p *cloud.Point, shape *roofShape, o *outline.Observation, below float64) bool {
 	z, near := shape.height(o.X, o.Y)
 	if x, y, up, known := s.path.At(p.Source, p.Tick()); known && up > p.Up() {
 		dx, dy := (x-o.X)/(up-p.Up()), (y-o.Y)/(up-p.Up())
@@ -143,7 +153,7 @@ func (s *surroundings) pierce(p *cloud.Point, shape *roofShape, o *outline.Obser
 			}
 		}
 	}
-	return near && p.Up() < z-s.below()
+	return near && p.Up() < z-below
 }
 
 // vertical is the sensor of a cloud that does not tell where it was.

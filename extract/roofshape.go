@@ -33,6 +33,9 @@ type roofShape struct {
 type slope struct {
 	gx, gy float64
 	known  bool
+	level  bool // the point does not lie on the plane about it
+	// above is how far the plane lies above a point on it.
+	above float64
 }
 
 // newRoofShape indexes the roof points of one building, for places up to
@@ -181,7 +184,7 @@ func (r *roofShape) slopeAt(k int) slope {
 }
 
 func (r *roofShape) fitSlope(k int) slope {
-	level := slope{known: true}
+	level := slope{known: true, level: true}
 	near := r.around(&r.block.Points[r.points[k]])
 	if len(near) < 6 {
 		return level
@@ -195,7 +198,7 @@ func (r *roofShape) fitSlope(k int) slope {
 	if !ok || math.Abs(z0) > r.rough || math.Hypot(gx, gy) > steepest {
 		return level
 	}
-	return slope{gx, gy, true}
+	return slope{gx: gx, gy: gy, known: true, above: z0}
 }
 
 // planeTrials is the number of planes tried: with half of the points on one

@@ -59,6 +59,7 @@ func SwathOffsets(obs []Observation, m Measures, r Result) []SwathOffset {
 type sideView struct {
 	distance []float64
 	side     []Side
+	blind    []bool
 	count    [3]int
 	band     float64 // half the width of the strip
 }
@@ -80,7 +81,7 @@ func bySwath(obs []Observation, s *span, m Measures, r Result, margin float64) m
 			v = &sideView{band: band}
 			views[o.Swath] = v
 		}
-		v.distance, v.side = append(v.distance, out), append(v.side, o.Side)
+		v.distance, v.side, v.blind = append(v.distance, out), append(v.side, o.Side), append(v.blind, o.Blind)
 		v.count[o.Side]++
 	}
 	return views
@@ -123,6 +124,9 @@ func (v *sideView) logLik(offset, sigma, beam float64) float64 {
 	for i, d := range v.distance {
 		u := d - offset
 		in, out := cumulative((-u-beam)/sigma), cumulative((u-beam)/sigma)
+		if v.blind[i] {
+			in = 1 - out
+		}
 		p := in
 		switch v.side[i] {
 		case Outside:

@@ -208,3 +208,15 @@ func areaVariance(n int, cov []float64, spans []span) float64 {
 	}
 	return sum
 }
+
+// doubtBeam adds to the offsets' covariance that the borders of Split lie elsewhere: for all edges by the same amount, and for each by one of
+// its own.
+func doubtBeam(directions, n int, cov []float64, doubt float64) {
+	v := doubt * doubt
+	for i := directions; i < n; i++ {
+		cov[i*n+i] += v
+		for k := directions; k < n; k++ {
+			cov[i*n+k] += v
+		}
+	}
+}

@@ -14,6 +14,7 @@ type field struct {
 	start        []int32
 	x, y         []float64
 	side         []Side
+	blind        []bool
 	count        [][4]int32
 }
 
@@ -52,17 +53,24 @@ func (f *field) fill(obs []Observation) {
 		sorted[next[c]] = o
 		next[c]++
 	}
-	f.x, f.y, f.side = make([]float64, len(obs)), make([]float64, len(obs)), make([]Side, len(obs))
+	f.x, f.y, f.side, f.blind = make([]float64, len(obs)), make([]float64, len(obs)), make([]Side, len(obs)), make([]bool, len(obs))
 	for c := range f.count {
 		slices.SortFunc(sorted[f.start[c]:f.start[c+1]], compareObservations)
 	}
 	for i, o := range sorted {
-		f.x[i], f.y[i], f.side[i] = o.X, o.Y, o.Side
+		f.x[i], f.y[i], f.side[i], f.blind[i] = o.X, o.Y, o.Side, o.Blind
 	}
 }
 
 func compareObservations(a, b Observation) int {
-	return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y), cmp.Compare(a.Side, b.Side))
+	return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y), cmp.Compare(a.Side, b.Side), cmp.Compare(rank(a.Blind), rank(b.Blind)))
+}
+
+func rank(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
 }
 
 // at is the cell of a place inside the field.
@@ -110,7 +118,7 @@ func (f *field) eachCell(s *span, margin float64, w window, visit func(c int)) {
 func (f *field) observations() []Observation {
 	obs := make([]Observation, len(f.x))
 	for i := range obs {
-		obs[i] = Observation{X: f.x[i], Y: f.y[i], Side: f.side[i]}
+		obs[i] = Observation{X: f.x[i], Y: f.y[i], Side: f.side[i], Blind: f.blind[i]}
 	}
 	return obs
 }

@@ -228,6 +228,13 @@ func (l *likelihood) point(i, row int, into *evaluation) float64 {
 	if active {
 		l.active++
 	}
+	if l.blind[i] { // split is Inside: one border, at the outer reach of the beam
+		in = out
+		copy(l.minus, l.plus)
+		if side == Split {
+			side = Inside
+		}
+	}
 	k := l.classes()
 	scale := 1 - k*l.mislabel
 	p := [3]float64{l.mislabel + scale*in, l.mislabel + scale*max(out-in, 0), l.mislabel + scale*(1-out)}

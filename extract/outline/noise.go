@@ -152,7 +152,7 @@ func segment(ax, ay, bx, by float64) span {
 func sortedCopy(obs []Observation, ox, oy float64) []Observation {
 	c := make([]Observation, len(obs))
 	for i, o := range obs {
-		c[i] = Observation{o.X - ox, o.Y - oy, o.Side, o.Swath}
+		c[i] = Observation{o.X - ox, o.Y - oy, o.Side, o.Swath, o.Blind}
 	}
 	return c
 }
@@ -210,7 +210,7 @@ func (f *field) strip(s *span, t0, t1 float64) (at []int, side []Side) {
 			c := row*f.cols + col
 			for q := f.start[c]; q < f.start[c+1]; q++ {
 				h, t := -s.inward(f.x[q], f.y[q]), s.along(f.x[q], f.y[q])
-				if t >= t0 && t < t1 && math.Abs(h) < noiseReach/2 && f.side[q] != Unknown {
+				if t >= t0 && t < t1 && math.Abs(h) < noiseReach/2 && f.side[q] != Unknown && !f.blind[q] {
 					at, side = append(at, int(math.Round(h/noiseBin))), append(side, f.side[q])
 				}
 			}

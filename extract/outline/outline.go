@@ -25,6 +25,9 @@ type Observation struct {
 	X, Y  float64
 	Side  Side
 	Swath uint16
+	// Blind says that a pulse that came as this one could not be told to be split at the edge, since what it would have met beneath is too
+	// close: the face of a wall that stands flush with the edge and is turned to the sensor. Inside then means that any of it met the roof.
+	Blind bool
 }
 
 // Measures are what was measured of the cloud around the building, in metres.
@@ -38,6 +41,9 @@ type Measures struct {
 	// SplitsMerged says that split pulses could not be told and are among the Inside observations. Outside then means that all of the
 	// footprint passed. The edge stays unbiased, but the gain of the third class is lost (docs/outline.md).
 	SplitsMerged bool
+	// BeamDoubt is the standard deviation of the two borders of Split about where Beam puts them, both of all edges together and of each by
+	// itself: how much of a footprint must meet a surface to be seen hangs on how bright roof and ground are. 0 is legal.
+	BeamDoubt float64
 }
 
 // Options govern the choice among outlines. Lengths are metres.
@@ -80,9 +86,9 @@ func (o Options) Validate() error {
 }
 
 func (m Measures) validate() error {
-	if !(m.Spacing > 0) || !(m.Sigma >= 0) || !(m.Beam >= 0) || math.IsInf(m.Spacing+m.Sigma+m.Beam, 1) {
-		return fmt.Errorf("spacing %v, sigma %v and beam %v must be finite, the first positive and the others not negative",
-			m.Spacing, m.Sigma, m.Beam)
+	if !(m.Spacing > 0) || !(m.Sigma >= 0) || !(m.Beam >= 0) || !(m.BeamDoubt >= 0) || math.IsInf(m.Spacing+m.Sigma+m.Beam+m.BeamDoubt, 1) {
+		return fmt.Errorf("spacing %v, sigma %v, beam %v and its doubt %v must be finite, the first positive and the others not negative",
+			m.Spacing, m.Sigma, m.Beam, m.BeamDoubt)
 	}
 	return nil
 }

@@ -23,6 +23,7 @@ func (f *fitter) describe(m *model) Result {
 		r.Regular = false
 		cov = make([]float64, m.parameters()*m.parameters())
 	}
+	doubtBeam(len(m.theta), m.parameters(), cov, f.measures.BeamDoubt)
 	r.Covariance = cov
 	r.AreaSigma = math.Sqrt(max(areaVariance(m.parameters(), cov, spans), 0))
 	f.l.active = 0
@@ -91,7 +92,7 @@ func (f *fitter) writeRings(r *Result, m *model, spans []span, seen []sighting, 
 			ring.Vertices = append(ring.Vertices, v)
 			turns := int(math.Floor(m.theta[s.family] / (math.Pi / 2)))
 			ring.Edges = append(ring.Edges, Edge{
-				Length: s.length(), Sigma: math.Sqrt(supports[i].variance), Seen: supports[i].seen, OneSided: supports[i].missing > 0.5,
+				Length: s.length(), Sigma: math.Sqrt(supports[i].variance + 2*f.measures.BeamDoubt*f.measures.BeamDoubt), Seen: supports[i].seen, OneSided: supports[i].missing > 0.5,
 				Inside: seen[i].count[Inside], Split: seen[i].count[Split], Outside: seen[i].count[Outside], Unexplained: seen[i].unexplained,
 				Direction: s.family, Quarter: (m.rings[k][s.index].quarter + turns) & 3, Parameter: s.param,
 			})

@@ -79,7 +79,7 @@ func (f *field) sight(spans []span, i int, m Measures) sighting {
 				}
 				g.add(f.side[p], h, min(int((t-s.ta)/width), len(g.bins)-1), spacing)
 				g.addWrong(f.side[p], h, m)
-				slackIn, slackOut := m.slack(f.side[p], h)
+				slackIn, slackOut := m.slack(f.side[p], h, f.blind[p])
 				g.slackIn, g.slackOut = min(g.slackIn, slackIn), min(g.slackOut, slackOut)
 				if f.side[p] == Inside && h > 0 {
 					in = append(in, h)
@@ -133,10 +133,10 @@ func (g *sighting) addWrong(side Side, h float64, m Measures) {
 
 // slack is how far inward and outward an edge may move before an observation at distance h inside it is on the wrong side, +Inf where it
 // does not bind. Observations that are on the wrong side already do not bind.
-func (m Measures) slack(side Side, h float64) (in, out float64) {
+func (m Measures) slack(side Side, h float64, blind bool) (in, out float64) {
 	in, out = math.Inf(1), math.Inf(1)
 	inner, outer := m.Beam, m.Beam
-	if m.SplitsMerged {
+	if m.SplitsMerged || blind {
 		inner = -m.Beam
 		if side == Split {
 			side = Inside
