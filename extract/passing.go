@@ -44,7 +44,7 @@ func (p *passings) find(radius float64) {
 			continue
 		}
 		o := outline.Observation{X: q.East(), Y: q.North()}
-		if !p.s.pierce(q, p.shape, &o) {
+		if !p.s.pierce(q, p.shape, &o, p.s.below()) {
 			continue
 		}
 		if c, ok := p.grid.Index(o.X, o.Y); ok {
