@@ -41,7 +41,7 @@ func (j *job) check(context.Context) error {
 	}
 	j.delivery.Checks = checks
 	a := assess.Assess(checks, j.delivery.Corners(), assess.Options{
-		CRS: j.crs, Area: j.bound(), TargetClass: j.o.TargetClass, Floor: j.o.EdgeFloor,
+		CRS: j.crs, Area: j.bound(), TargetClass: j.o.TargetClass, Floor: j.o.EdgeFloor, Footprints: j.delivery.Footprints,
 	})
 	a.Adjustment, a.Notes = moved, append(a.Notes, points.Notes...)
 	j.delivery.Footprints = a.SetNetwork(j.delivery.Footprints)
@@ -61,7 +61,9 @@ func (j *job) check(context.Context) error {
 }
 
 func (j *job) match(points []control.Point) []vector.CornerCheck {
-	checks := control.Match(j.delivery.Corners(), points, j.o.MatchRadius/j.crs.Horizontal.Metres)
+	radius := j.o.MatchRadius / j.crs.Horizontal.Metres
+	checks := control.Match(j.delivery.Corners(), points, radius)
+	assess.CheckWalls(checks, points, j.delivery.Footprints, radius)
 	assess.CheckGround(checks, j.groundAt)
 	return checks
 }
@@ -79,7 +81,7 @@ func (j *job) survey() (survey.Survey, error) {
 // units of a block. A CRS that does not exist is an *OptionError.
 func ReadSurvey(o Options, block orb.Bound, c vector.CRS) (survey.Survey, error) {
 	s := survey.Options{
-		Block: block, CRS: c, Unit: o.Survey.Unit, Georeferencing: o.Survey.Georeferencing,
+		Block: block, CRS: c, Unit: o.Survey.Unit, Layer: o.Survey.Layer, Georeferencing: o.Survey.Georeferencing,
 		SigmaH: o.Survey.SigmaH, SigmaU: o.Survey.SigmaU, AllowBallpark: o.AcceptBallpark,
 	}
 	var err error

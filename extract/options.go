@@ -93,6 +93,8 @@ type SurveyOptions struct {
 	CRS string
 	// Unit is that of their coordinates, where it is not the CRS's.
 	Unit vector.Unit
+	// Layer is that of the points in a GeoPackage; empty for the only one.
+	Layer string
 	// Codes is the path of a code list; empty for the default one.
 	Codes string
 	// Georeferencing names the points that the cloud was fitted to before, or

@@ -13,11 +13,11 @@ import (
 
 // controlFlags govern what is done with surveyed points.
 type controlFlags struct {
-	crs, unit, codes       string
-	georeferencing, adjust string
-	sigma, sigmaUp         length
-	target, floor          length
-	ballpark, certificate  bool
+	crs, unit, codes, layer string
+	georeferencing, adjust  string
+	sigma, sigmaUp          length
+	target, floor           length
+	ballpark, certificate   bool
 }
 
 func (f *controlFlags) define(flags *pflag.FlagSet) {
@@ -33,6 +33,7 @@ func (f *controlFlags) defineSurvey(flags *pflag.FlagSet) {
 	f.floor = assess.DefaultFloor
 	flags.StringVar(&f.crs, "control-crs", "", "CRS of the surveyed points, as EPSG:25832, where it is not that of the buildings")
 	flags.StringVar(&f.unit, "control-unit", "", "unit of the surveyed points, where it is not that of their CRS: m, ft or usft")
+	flags.StringVar(&f.layer, "control-layer", "", "layer of surveyed points in a GeoPackage, where it has several")
 	flags.StringVar(&f.codes, "codes", "", "file that says what a description stands for (lines like RC,roof corner)")
 	flags.StringVar(&f.georeferencing, "used-in-georeferencing", "", "names of points that the cloud was fitted to before, separated by commas, or all: they do not test")
 	flags.Var(&f.sigma, "control-sigma", "standard error of a surveyed easting or northing, where the file gives none; 0 for unknown")
@@ -40,7 +41,7 @@ func (f *controlFlags) defineSurvey(flags *pflag.FlagSet) {
 	flags.Var(&f.target, "target-class", "horizontal RMSE that is asked for; 0 for none")
 	flags.Var(&f.floor, "edge-floor", "standard error of where the edge of a roof is, on each axis")
 	flags.BoolVar(&f.ballpark, "accept-ballpark", false, "accept transformations without knowledge of how the datums lie")
-	group(flags, "Control", "control-crs", "control-unit", "codes", "used-in-georeferencing", "control-sigma", "control-sigma-up", "target-class", "edge-floor")
+	group(flags, "Control", "control-crs", "control-unit", "control-layer", "codes", "used-in-georeferencing", "control-sigma", "control-sigma-up", "target-class", "edge-floor")
 	group(flags, "Coordinates", "accept-ballpark")
 }
 
@@ -56,6 +57,7 @@ func (f *controlFlags) apply(o *extract.Options) error {
 		return &usageError{fmt.Errorf("--adjust: %w", err)}
 	}
 	o.Survey.CRS, o.Survey.Codes, o.Survey.Georeferencing = f.crs, f.codes, f.names()
+	o.Survey.Layer = f.layer
 	o.Survey.SigmaH, o.Survey.SigmaU = float64(f.sigma), float64(f.sigmaUp)
 	o.TargetClass, o.EdgeFloor = float64(f.target), float64(f.floor)
 	o.AcceptBallpark, o.Certificate = f.ballpark, f.certificate

@@ -53,12 +53,12 @@ func (s *Scene) cornerSeen(b *house.Building, object int, p solid.Point) bool {
 // blunderShift is the size of a gross error in metres.
 const blunderShift = 0.8
 
-// writeControl writes the survey: with noise, and with as many blunders as the
-// spec asks for, which the truth names.
+// writeControl writes the survey: with noise, and with as many blunders among
+// the roof corners as the spec asks for, which the truth names.
 func (s *Scene) writeControl(path string) error {
 	return writeFile(path, func(w io.Writer) error {
 		out := bufio.NewWriter(w)
-		fmt.Fprintln(out, "point,northing,easting,elevation,description")
+		fmt.Fprintln(out, "point,northing,easting,elevation,description,role,sigma_h,sigma_u")
 		bad := s.blunders()
 		for i, m := range s.marks() {
 			dice := chance.New(s.Spec.Seed, 0x5a3e, uint64(i))
@@ -67,15 +67,28 @@ func (s *Scene) writeControl(path string) error {
 				p.X += blunderShift
 				p.Y -= blunderShift / 2
 			}
-			at := s.datum.position(solid.Point{X: p.X, Y: p.Y})
-			fmt.Fprintf(out, "%d,%.4f,%.4f,%.4f,%s\n", firstMark+i, at[1], at[0], s.datum.length(p.Z), m.description)
+			s.writeMark(out, firstMark+i, mark{p, m.description})
+		}
+		for k, list := range [][]mark{s.groundMarks(), s.wallMarks()} {
+			for i, m := range list {
+				dice := chance.New(s.Spec.Seed, 0x5a3f, uint64(k), uint64(i))
+				p := m.at.Add(solid.Vec{X: dice.Normal(), Y: dice.Normal(), Z: dice.Normal()}.Scale(surveyNoise))
+				s.writeMark(out, [2]int{firstGround, firstWall}[k]+i, mark{p, m.description})
+			}
 		}
 		return out.Flush()
 	})
 }
 
-// firstMark is the number of the first control point.
-const firstMark = 101
+// writeMark writes one point as surveyed. All are check points, and the noise
+// that they have is what their standard errors say.
+func (s *Scene) writeMark(out io.Writer, number int, m mark) {
+	at, sigma := s.datum.position(solid.Point{X: m.at.X, Y: m.at.Y}), s.datum.length(surveyNoise)
+	fmt.Fprintf(out, "%d,%.4f,%.4f,%.4f,%s,check,%.4f,%.4f\n", number, at[1], at[0], s.datum.length(m.at.Z), m.description, sigma, sigma)
+}
+
+// The numbers of the first points on roofs, on the ground and on walls.
+const firstMark, firstGround, firstWall = 101, 2001, 3001
 
 // blunders returns which marks have a gross error.
 func (s *Scene) blunders() map[int]bool {

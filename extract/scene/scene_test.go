@@ -274,8 +274,19 @@ func TestControl(t *testing.T) {
 		t.Fatal(err)
 	}
 	marks := s.marks()
-	if len(rows) != len(marks)+1 || len(marks) < 12 {
-		t.Fatalf("%d rows for %d marks", len(rows), len(marks))
+	ground, walls := s.groundMarks(), s.wallMarks()
+	if len(rows) != len(marks)+len(ground)+len(walls)+1 || len(marks) < 12 || len(ground) < 20 || len(walls) < 4 {
+		t.Fatalf("%d rows for %d corners, %d places on the ground, %d on walls", len(rows), len(marks), len(ground), len(walls))
+	}
+	if got := strings.Join(rows[0], ","); got != "point,northing,easting,elevation,description,role,sigma_h,sigma_u" {
+		t.Errorf("header %s", got)
+	}
+	for i, m := range ground {
+		row := rows[len(marks)+1+i]
+		z, _ := strconv.ParseFloat(row[3], 64)
+		if d := math.Abs(z - s.World.Terrain.Elevation(solid.Point{X: m.at.X, Y: m.at.Y})); d > 0.05 || row[5] != "check" || row[7] != "0.0100" {
+			t.Errorf("point %v is %.3f m off the ground", row, d)
+		}
 	}
 	readme, err := os.ReadFile(filepath.Join(dir, "truth", "README"))
 	if err != nil {

@@ -96,7 +96,7 @@ func NewAdjustment(m Method, checks []vector.CornerCheck) (*Adjustment, error) {
 	case len(from) < least:
 		return nil, fmt.Errorf("adjust: %d control points are matched, and a %s needs %d", len(from), m, least)
 	}
-	fit, err := fitted(m, from, to)
+	fit, err := fitTo(m, from, to)
 	if err != nil {
 		return nil, fmt.Errorf("adjust: %w", err)
 	}
@@ -110,7 +110,8 @@ func NewAdjustment(m Method, checks []vector.CornerCheck) (*Adjustment, error) {
 func controlPoints(checks []vector.CornerCheck) []vector.CornerCheck {
 	var list []vector.CornerCheck
 	for _, k := range checks {
-		if k.Role == vector.RoleControl && !math.IsNaN(k.DeltaE+k.DeltaN) {
+		wall := control.Feature(k.Feature) == control.WallCorner // known less well than a roof's
+		if k.Role == vector.RoleControl && !wall && !math.IsNaN(k.DeltaE+k.DeltaN) {
 			k.Used, k.Reason = true, ""
 			list = append(list, k)
 		}
@@ -124,7 +125,7 @@ func (a *Adjustment) Worse() bool {
 	return a.Before != nil && a.After != nil && a.After.RMSEH > a.Before.RMSEH
 }
 
-func fitted(m Method, from, to []orb.Point) (Similarity, error) {
+func fitTo(m Method, from, to []orb.Point) (Similarity, error) {
 	if m == WholeSimilarity {
 		return FitSimilarity(from, to)
 	}
@@ -183,10 +184,7 @@ func (a *Adjustment) Delivery(d vector.Delivery) vector.Delivery {
 		for k := range f.Corners {
 			f.Corners[k].Point = a.Apply(f.Corners[k].Point)
 		}
-		f.Sides = append([]vector.Side(nil), f.Sides...)
-		for k := range f.Sides {
-			f.Sides[k].From, f.Sides[k].To = a.Apply(f.Sides[k].From), a.Apply(f.Sides[k].To)
-		}
+		a.sides(&f)
 		if f.Walls != nil {
 			f.Walls = moved(f.Walls)
 		}
@@ -202,6 +200,30 @@ func (a *Adjustment) Delivery(d vector.Delivery) vector.Delivery {
 	}
 	d.Footprints, d.HeldBack = footprints, held
 	return d
+}
+
+// sides moves the sides of a footprint and its fit; lengths go with the scale.
+func (a *Adjustment) sides(f *vector.Footprint) {
+	scale, turn := a.fit.Scale(), a.fit.Rotation()
+	f.Sides = append([]vector.Side(nil), f.Sides...)
+	for i := range f.Sides {
+		s := &f.Sides[i]
+		s.From, s.To = a.Apply(s.From), a.Apply(s.To)
+		s.Overhang *= scale
+	}
+	if f.Adjustment == nil {
+		return
+	}
+	fit := *f.Adjustment
+	fit.Origin = a.Apply(fit.Origin)
+	fit.Directions, fit.Offsets = append([]float64(nil), fit.Directions...), append([]float64(nil), fit.Offsets...)
+	for i := range fit.Directions {
+		fit.Directions[i] += turn
+	}
+	for i := range fit.Offsets {
+		fit.Offsets[i] *= scale
+	}
+	f.Adjustment = &fit
 }
 
 // trend is the similarity from surveyed to delivered positions that the used

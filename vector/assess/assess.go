@@ -25,6 +25,9 @@ type Options struct {
 	TargetClass float64
 	// Floor is the standard error of what an edge is, in metres.
 	Floor float64
+	// Footprints have the sides whose walls were compared with surveyed wall
+	// corners; nil where there are none.
+	Footprints []vector.Footprint
 }
 
 func (o Options) areaKm2() float64 {
@@ -48,6 +51,10 @@ type Assessment struct {
 	Network     Network     `json:"network"`
 	// Ground is the vertical test; nil without points on the ground.
 	Ground *Vertical `json:"ground"`
+	// Walls is the test of wall lines; nil without surveyed wall corners.
+	Walls *Walls `json:"walls"`
+	// Clusters tells what corners of one building being alike comes to.
+	Clusters Clusters `json:"clusters"`
 	// Adjustment is what was applied; nil for nothing.
 	Adjustment *Adjustment `json:"adjustment"`
 	// Suspects are mix-ups that the differences look like; Notes say how the
@@ -73,14 +80,17 @@ type Ellipse struct {
 	Inside bool `json:"inside"`
 }
 
-// Assess returns the assessment of checks that control.Match, and CheckGround
-// where there is a surface, gave. corners are those of the layer. Nothing is
+// Assess returns the assessment of checks that control.Match gave, with
+// CheckGround where there is a surface and CheckWalls where there are walls. corners are those of the layer. Nothing is
 // changed.
 func Assess(checks []vector.CornerCheck, corners []vector.Corner, o Options) Assessment {
 	unit := unitOf(o.CRS.Horizontal)
 	floor, target := o.Floor/unit, o.TargetClass/unit
-	list := residuals(checks, corners, floor)
 	a := Assessment{Result: control.Stats(checks), Notes: []string{}}
+	checks, walls := apart(checks)
+	a.Walls = wallsOf(walls, o.Footprints)
+	list := residuals(checks, corners, floor)
+	a.Clusters = clusters(list)
 	a.Class = classify(a.Result, checks, o)
 	a.Bias = biases(a.Kept, target)
 	a.Candidates = candidates(checks, target)

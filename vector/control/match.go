@@ -110,7 +110,7 @@ func compare(p Point, c vector.Corner) vector.CornerCheck {
 // notACorner says why a point is not compared with corners.
 func notACorner(f Feature) string {
 	if f == WallCorner {
-		return "a wall corner: the layer has roof edges, which overhang the walls"
+		return wallsUnseen
 	}
 	return "a point on the " + string(f) + ": it tests the ground, not a corner"
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/paulmach/orb"
 
@@ -25,6 +26,10 @@ type Points struct {
 
 // maxFeatures bounds what is read of a file from elsewhere.
 const maxFeatures = 1 << 20
+
+// ErrSeveralLayers says that a file has more than one layer of points, and none
+// was named.
+var ErrSeveralLayers = errors.New("name the one that is meant")
 
 // ReadPoints returns the features of the layer of points of any GeoPackage, in
 // the order of its primary key. An empty layer name means the only layer of
@@ -94,7 +99,10 @@ func onlyPoints(db *sql.DB) (string, error) {
 		return "", err
 	}
 	if len(names) != 1 {
-		return "", fmt.Errorf("it has %d layers of points, and one is needed", len(names))
+		if len(names) == 0 {
+			return "", errors.New("it has no layer of points")
+		}
+		return "", fmt.Errorf("it has %d layers of points (%s): %w", len(names), strings.Join(names, ", "), ErrSeveralLayers)
 	}
 	return names[0], nil
 }
@@ -130,7 +138,7 @@ func (p *Points) add(rows *sql.Rows, names []string, geometry string) error {
 	}
 	q, ok := at.(orb.Point)
 	if !ok {
-		return errors.New("its geometry is no point")
+		return errors.New("its geometry is no point: this is no layer of points")
 	}
 	p.Names, p.Points, p.Rows = attributes, append(p.Points, q), append(p.Rows, row)
 	return nil

@@ -173,7 +173,7 @@ func Brief(a *assess.Assessment, c Content) string {
 		fmt.Fprintf(&b, "Possible mix-up: %s\n", s)
 	}
 	if a.Matched == 0 {
-		return b.String()
+		return b.String() + others(c, a)
 	}
 	k, u := a.Class, c.CRS.Horizontal
 	fmt.Fprintf(&b, "ASPRS Edition 2: RMSE_H %s (fit %s, survey %s)", centimetres(k.Product, u), centimetres(k.Fit, u), centimetres(k.Survey, u))
@@ -193,5 +193,5 @@ func Brief(a *assess.Assessment, c Content) string {
 	if j := a.Adjustment; j != nil && j.Before != nil && j.After != nil {
 		fmt.Fprintf(&b, "Adjusted by a %s to %s: RMSE H at held-out points %s before, %s after\n", j.Method, counted(len(j.Points), "control point"), length(j.Before.RMSEH, u), length(j.After.RMSEH, u))
 	}
-	return b.String()
+	return b.String() + others(c, a)
 }

@@ -126,6 +126,7 @@ func points(c Content, a *assess.Assessment) []string {
 	if a.Used > 1 {
 		lines = append(lines, fmt.Sprintf("Two nearest points: %s apart (a tenth of the block's diagonal, %s, is recommended: %s).", length(d.Nearest, u), length(d.Spacing, u), kept(d.Spaced)))
 	}
+	lines = append(lines, clustered(c, a.Clusters)...)
 	for _, f := range a.Unmatched {
 		lines = append(lines, "Not matched: "+f.ControlID+": "+f.Reason+".")
 	}

@@ -214,6 +214,9 @@ func tested(c Content, a *assess.Assessment) []Section {
 	if a.Ground != nil {
 		s = append(s, Section{"Ground of the cloud", ground(c, a)})
 	}
+	if a.Walls != nil {
+		s = append(s, Section{"Walls", walls(c, a.Walls)})
+	}
 	if a.Adjustment != nil {
 		s = append(s, Section{"Adjustment", adjustment(c, a)})
 	}

@@ -3,6 +3,7 @@ package survey
 import (
 	"bufio"
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -31,6 +32,8 @@ type Options struct {
 	// Unit is the unit of their coordinates and elevations, where it is not
 	// that of their CRS; unknown means that it is.
 	Unit vector.Unit
+	// Layer is that of the points in a GeoPackage; empty for the only one.
+	Layer string
 	// Codes decide from a description what a point is; nil means the default.
 	Codes control.Codes
 	// Georeferencing names the points that the cloud was fitted to before;
@@ -152,8 +155,13 @@ func open(path string, o Options, s *Survey) (source, error) {
 	switch kind, err := kindOf(path); {
 	case err != nil:
 		return source{}, err
+	case o.Layer != "" && kind != "gpkg":
+		return source{}, fmt.Errorf("%s is no GeoPackage and has no layers: leave --control-layer out", path)
 	case kind == "gpkg":
-		p, err := gpkg.ReadPoints(path, "")
+		p, err := gpkg.ReadPoints(path, o.Layer)
+		if errors.Is(err, gpkg.ErrSeveralLayers) {
+			err = fmt.Errorf("%w with --control-layer", err)
+		}
 		if err != nil {
 			return source{}, err
 		}
