@@ -66,6 +66,8 @@ type Options struct {
 	// Deliver are reasons for holding back, vehicle-like and tent-like, that
 	// become reasons for a look.
 	Deliver []vector.Reason
+	// Parts says what becomes of a lower part that is built onto a building.
+	Parts PartRule
 	// MinArea is the smallest footprint delivered, in square metres.
 	MinArea float64
 	// MinJog is the smallest step of an outline that is drawn.
@@ -85,6 +87,16 @@ type Options struct {
 	Log      *slog.Logger
 	Progress Progress
 }
+
+// A PartRule says what becomes of a lower part that is built onto a building, as
+// a garage or the wing of a hall.
+type PartRule string
+
+// The rules: one footprint for the whole building, or one for each part.
+const (
+	MergeParts PartRule = "merge"
+	SplitParts PartRule = "split"
+)
 
 // SurveyOptions say of surveyed points what their file leaves out.
 type SurveyOptions struct {
@@ -111,6 +123,7 @@ func DefaultOptions() Options {
 	return Options{
 		EdgeFloor:   assess.DefaultFloor,
 		MatchRadius: 1, // a corner's own error and a survey blunder, but not the next corner
+		Parts:       MergeParts,
 		MinArea:     6, // the smallest garden shed that planners ask for
 		MinJog:      0.2,
 		Workers:     runtime.GOMAXPROCS(0),
@@ -143,6 +156,7 @@ func (o Options) Validate() error {
 	check(o.Adjust == assess.NoAdjustment || o.Control != "", "--adjust needs surveyed points: give them with --control")
 	check(o.CombinedFactor == 0 || math.Abs(o.CombinedFactor-1) < 0.01, "--combined-factor is %v: it lies close to 1, as 0.99957", o.CombinedFactor)
 	check(o.MinArea >= 1, "--min-area must be at least 1 m²")
+	check(o.Parts == MergeParts || o.Parts == SplitParts, "--parts knows merge and split, not %q", o.Parts)
 	check(o.MinJog >= 0, "--min-jog must not be negative")
 	check(o.Workers > 0, "--workers must be at least 1")
 	check(o.Memory > 0, "--memory must be above zero")

@@ -46,6 +46,7 @@ func (j *job) parameters() []Parameter {
 		set("plates", o.Plates, ""),
 		set("ortho", o.Ortho, ""),
 		set("deliver", o.Deliver, ""),
+		set("parts", string(o.Parts), ""),
 		set("min-area", o.MinArea, "m2"),
 		set("min-jog", o.MinJog, "m"),
 		machine("workers", o.Workers, ""),

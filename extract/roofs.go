@@ -55,6 +55,7 @@ func (j *job) findRoofs(ctx context.Context) error {
 	parts := make([]roof.Segmentation, len(clusters))
 	work := roof.Work{Measures: m, Options: roof.DefaultOptions()}
 	work.Options.MinArea = j.o.MinArea
+	work.Options.SplitParts = j.o.Parts == SplitParts
 	work.Options.KeepVehicleLike = slices.Contains(j.o.Deliver, vector.ReviewVehicleLike)
 	work.Options.KeepTentLike = slices.Contains(j.o.Deliver, vector.ReviewTentLike)
 	err = each(ctx, j.o, len(clusters), func(i int) error {

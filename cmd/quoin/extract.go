@@ -59,6 +59,7 @@ type extractFlags struct {
 	radius, minJog length
 	unit, memory   string
 	deliver        []string
+	parts          string
 	quiet, verbose bool
 	control        controlFlags
 }
@@ -91,8 +92,9 @@ func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
 
 	flags.Float64Var(&o.MinArea, "min-area", o.MinArea, "smallest footprint delivered, in square metres")
 	flags.Var(&f.minJog, "min-jog", "smallest step of an outline that is drawn")
+	flags.StringVar(&f.parts, "parts", string(o.Parts), "a lower part built onto a building: merge into its footprint, or split into one of its own")
 	flags.StringSliceVar(&f.deliver, "deliver", nil, "deliver, marked, what is held back as vehicle-like or tent-like")
-	group(flags, "Buildings", "min-area", "min-jog", "deliver")
+	group(flags, "Buildings", "min-area", "min-jog", "parts", "deliver")
 
 	flags.IntVar(&o.Workers, "workers", o.Workers, "pieces of work done at once")
 	flags.StringVar(&f.memory, "memory", fmt.Sprintf("%dM", o.Memory>>20), "memory that the points may need, as 800M or 8G")
@@ -115,6 +117,7 @@ func (f *extractFlags) apply(o *extract.Options, flags *pflag.FlagSet) error {
 		return &usageError{fmt.Errorf("--memory: %w", err)}
 	}
 	o.MatchRadius, o.MinJog = float64(f.radius), float64(f.minJog)
+	o.Parts = extract.PartRule(f.parts)
 	for _, reason := range f.deliver {
 		o.Deliver = append(o.Deliver, vector.Reason(reason))
 	}

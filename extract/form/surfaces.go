@@ -54,6 +54,9 @@ func (w *work) findSurfaces(points []Point) {
 // that they carry on, by the planes that explain them, or as they are.
 func (w *work) sort(found [][]Point, g []Point) [][]Point {
 	s := w.describe(g)
+	if s.plane.Pitch() >= steep && rise(g) < leastRise {
+		return found
+	}
 	if s.form == vector.FormPlane {
 		return append(found, g)
 	}
@@ -65,6 +68,18 @@ func (w *work) sort(found [][]Point, g []Point) [][]Point {
 		return append(found, planes...)
 	}
 	return append(found, g)
+}
+
+// leastRise is how far a steep surface must rise, in metres, to be none of a
+// parapet's.
+const leastRise = 1.5
+
+func rise(points []Point) float64 {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, p := range points {
+		lo, hi = min(lo, p.Z), max(hi, p.Z)
+	}
+	return hi - lo
 }
 
 // clearly is the share of a curved surface's residual that planes must come

@@ -20,6 +20,7 @@ type joint struct {
 	n      int
 	level  int // meetings without a step
 	gaps   int
+	rise   float64 // sum of the steps' heights
 	places moments // of all meetings
 	levels moments // of those without a step
 }
@@ -48,6 +49,7 @@ func (m *moments) spreads() (along, across float64) {
 
 func (j *joint) add(o *joint) {
 	j.n, j.level, j.gaps = j.n+o.n, j.level+o.level, j.gaps+o.gaps
+	j.rise += o.rise
 	j.places.add(&o.places)
 	j.levels.add(&o.levels)
 }
@@ -68,7 +70,7 @@ func (s *segmenter) continues(j *joint) bool {
 // assemble decides which surfaces make a building. Surfaces that continue
 // each other make a part; parts too small to stand alone join a neighbour;
 // parts parted by a straight step that runs from outline to outline, or by a
-// gap, stay apart.
+// gap, stay apart, but for a lower part that is built onto a building.
 func (s *segmenter) assemble() {
 	s.part = make([]int32, len(s.surfaces))
 	u := newUnion(len(s.surfaces))
@@ -81,6 +83,7 @@ func (s *segmenter) assemble() {
 	}
 	s.absorb(u, base)
 	s.unsplit(u, base)
+	s.keepParts(u, base)
 	s.numberParts(u)
 }
 
@@ -202,7 +205,7 @@ func (s *segmenter) joints() []joint {
 	x0, y0 := s.middle()
 	var list []joint
 	for _, m := range meetings {
-		j := joint{a: m.a, b: m.b, n: 1, places: momentsAt(m.x-x0, m.y-y0)}
+		j := joint{a: m.a, b: m.b, n: 1, rise: math.Abs(m.step), places: momentsAt(m.x-x0, m.y-y0)}
 		if math.Abs(m.step) <= s.limits.step && !s.severed(m.a, m.b) {
 			j.level, j.levels = 1, j.places
 		}

@@ -19,6 +19,9 @@ type Options struct {
 	// MinPart is the least area of a part that is split off its neighbour,
 	// (0, 10000]. Default 10.
 	MinPart float64
+	// SplitParts makes a lower part that is built onto a building, a hall's wing
+	// or a garage, a building of its own; otherwise it is a part of that one.
+	SplitParts bool
 	// KeepVehicleLike delivers what has the size of a truck or a container as
 	// a building with a reason to look at it; otherwise it is held back.
 	KeepVehicleLike bool
