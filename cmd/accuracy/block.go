@@ -96,6 +96,9 @@ func (o *options) runOne(ctx context.Context, c blockCase, v versions) (result, 
 	if r.Truth, err = readTruth(filepath.Join(dir, "truth", "footprints.geojson")); err != nil {
 		return r, err
 	}
+	if err := countFacades(ctx, dir, r.Truth); err != nil {
+		return r, err
+	}
 	if r.Things, err = readThings(filepath.Join(dir, "truth", "held.geojson")); err != nil {
 		return r, err
 	}

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
 	"slices"
 
 	"github.com/paulmach/orb"
@@ -24,16 +25,32 @@ const (
 	cleanFull   coverage = "full"
 )
 
-// measureClean runs the matrix of clean labels as asked.
+// measureClean runs the matrix of clean labels as asked, and prints a line a
+// cell as they come.
 func (o *options) measureClean(ctx context.Context) ([]clean.Outcome, error) {
-	whole := func(clean.Cell) int { return clean.Whole }
+	p := clean.Task{Jobs: o.jobs, Plain: plainHulls, Done: func(c clean.Outcome) { printCell(os.Stdout, c) }}
 	switch o.clean {
 	case cleanFull:
-		return clean.Measure(ctx, clean.Full(), whole, o.jobs, plainHulls)
+		p.Cells, p.Buildings = clean.Full(), func(clean.Cell) int { return clean.Whole }
 	case cleanSubset:
-		return clean.Measure(ctx, clean.Subset(), clean.Fewer, o.jobs, plainHulls)
+		p.Cells, p.Buildings = clean.Subset(), clean.Fewer
+	default:
+		return nil, nil
 	}
-	return nil, nil
+	fmt.Println("cell of clean labels                                         RMSE/bound  (>99%)  RMSE cm    /s  exact  cover  NEES/2  bias mm")
+	all, err := clean.Measure(ctx, p)
+	if err == nil {
+		fmt.Println(cleanVerdict(all))
+	}
+	return all, err
+}
+
+// printCell prints the figures of one cell.
+func printCell(w io.Writer, o clean.Outcome) {
+	ratio, lower := o.Fit.Ratio()
+	metres, spacings := o.Fit.RMSE()
+	fmt.Fprintf(w, "%-60v %10.2f %7.2f %8.2f %6.3f %6.3f %6.3f %7.2f %8.1f\n", o.Cell, ratio, lower, 100*metres, spacings,
+		o.Exact.Value(), o.Cover.Value(), o.Squares/float64(o.Cover.N), 1000*o.Outward/float64(o.Sides))
 }
 
 // plainHulls outlines roof points as the baseline of the blocks does, once for
@@ -202,19 +219,4 @@ func worstCells(all []clean.Outcome) *table {
 			percent(o.Cover.Value()), number("%.2f", o.Squares/float64(o.Cover.N)))
 	}
 	return t
-}
-
-// printClean prints a line a cell and the verdict.
-func printClean(w io.Writer, all []clean.Outcome) {
-	if len(all) == 0 {
-		return
-	}
-	fmt.Fprintln(w, "\ncell of clean labels                                       RMSE/bound  (>99%)  RMSE cm     /s  exact  cover  NEES/2  bias mm")
-	for _, o := range all {
-		ratio, lower := o.Fit.Ratio()
-		metres, spacings := o.Fit.RMSE()
-		fmt.Fprintf(w, "%-60v %8.2f %8.2f %8.2f %6.3f %6.3f %6.3f %7.2f %8.1f\n", o.Cell, ratio, lower, 100*metres, spacings,
-			o.Exact.Value(), o.Cover.Value(), o.Squares/float64(o.Cover.N), 1000*o.Outward/float64(o.Sides))
-	}
-	fmt.Fprintln(w, cleanVerdict(all))
 }

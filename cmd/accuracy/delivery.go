@@ -37,6 +37,9 @@ func readDelivery(dir string) ([]vector.Footprint, error) {
 		}
 		f.Corners = append(f.Corners, c)
 	}
+	if err := readSides(path, byID); err != nil {
+		return nil, err
+	}
 	projected := filepath.Join(dir, "footprints-projected.geojson")
 	return all, features(projected, func(_ orb.Polygon, properties json.RawMessage) error {
 		var p deliveredProperties

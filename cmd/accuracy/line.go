@@ -85,6 +85,8 @@ func printTotals(w io.Writer, results []result) {
 	fmt.Fprintf(w, "corners   %s matched, %s right; RMSE %.3f s, without shift %.3f s; NEES/2 %.2f, within 95 %% ellipse %s\n",
 		s.CornerCompleteness, s.CornerCorrectness, c.InSpacings, c.ShiftedInSpacings, c.NEES, c.Cover)
 	fmt.Fprintf(w, "adjusted  %s; RMSE without shift %.3f s; NEES/2 %.2f, within 95 %% ellipse %s\n", s.AdjustedShare, s.Adjusted.ShiftedInSpacings, s.Adjusted.NEES, s.Adjusted.Cover)
+	fmt.Fprintf(w, "walls     %s found of those with %d façade returns or more, %s of the others; %s wrong, RMS of the rest %.0f mm, bias %.0f mm, within 2 sigma %s\n",
+		s.Walls.Seen, accuracy.FacadeSeen, s.Walls.Few, s.Walls.Wrong, 1000*s.Walls.RMS, 1000*s.Walls.Bias, s.Walls.Within)
 	fmt.Fprintf(w, "topology  exact %s; offset outward %.1f mm\n", s.Exact, 1000*s.Offsets.Bias)
 	var roofs accuracy.Share
 	for _, r := range s.Roofs {

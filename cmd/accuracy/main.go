@@ -36,7 +36,6 @@ func run(ctx context.Context, args []string) error {
 	if err != nil {
 		return err
 	}
-	printClean(os.Stdout, cells)
 	if o.cleanOnly {
 		return nil
 	}

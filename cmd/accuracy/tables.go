@@ -52,6 +52,7 @@ func writeTables(b *bytes.Buffer, results []result) {
 	heightTable(results).write(b)
 	roofTable(results).write(b)
 	wallTable(results).write(b)
+	wallLineTable(results).write(b)
 	reliabilityTable(results).write(b)
 	costTable(results).write(b)
 	writeErrors(b, results)

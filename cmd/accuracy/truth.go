@@ -32,6 +32,7 @@ type trueProperties struct {
 	Visible    [][]float64 `json:"sides_visible"`
 	Elevations [][]float64 `json:"vertex_elevations"`
 	AtEdge     bool        `json:"at_block_edge"`
+	Walls      orb.Polygon `json:"wall_line"`
 	Arcs       []struct {
 		Centre orb.Point `json:"centre"`
 		Radius float64   `json:"radius"`
@@ -50,6 +51,7 @@ func readTruth(path string) ([]accuracy.Building, error) {
 			ID: t.ID, Kind: t.Kind + ", " + t.Roof, Polygon: polygon, Elevations: t.Elevations, Visible: t.Visible,
 			Ground: t.Ground, Eave: t.Eave, Ridge: t.Ridge, LowestGround: t.GroundLow, HighestGround: t.GroundHigh,
 			HighestPoint: t.Highest, Roof: vector.RoofType(t.Roof), Neighbours: t.Neighbours,
+			Walls:   t.Walls,
 			Ignored: t.AtEdge || t.Area < leastArea,
 		}
 		for _, a := range t.Arcs {

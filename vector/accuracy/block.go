@@ -80,6 +80,7 @@ type Pair struct {
 	Missing []orb.Point
 	Extra   []orb.Point
 	Sides   []Side
+	Walls   []WallLine
 	// Ground, Eave and Ridge are elevations, delivered less true; NaN when
 	// either is unknown.
 	Ground, Eave, Ridge float64

@@ -26,6 +26,11 @@ type Building struct {
 	LowestGround, HighestGround, HighestPoint float64
 	// Roof is the type of the roof; empty when not known.
 	Roof vector.RoofType
+	// Walls is the line of the walls beneath the roof edge, nil when not known;
+	// Facades are the numbers of returns from the façades of its sides, ring by
+	// ring.
+	Walls   orb.Polygon
+	Facades []int
 	// Arcs are circles that round parts of the outline follow as polylines.
 	Arcs []Arc
 	// Neighbours are the IDs of the buildings with which it has a party wall.

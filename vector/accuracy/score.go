@@ -173,6 +173,7 @@ func (m *matching) pairUp() error {
 		}
 		p.compareCorners(b, f, m.options)
 		p.compareSides(b, f, m.options)
+		p.compareWalls(b, f)
 		m.pairOf[c.building] = len(m.block.Pairs)
 		m.block.Pairs = append(m.block.Pairs, p)
 	}

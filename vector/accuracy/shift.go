@@ -32,6 +32,10 @@ func (m *matching) takeShift() {
 			s := &m.block.Pairs[i].Sides[k]
 			s.Shifted -= m.block.Shift[0]*s.outward[0] + m.block.Shift[1]*s.outward[1]
 		}
+		for k := range m.block.Pairs[i].Walls {
+			w := &m.block.Pairs[i].Walls[k]
+			w.Shifted -= m.block.Shift[0]*w.outward[0] + m.block.Shift[1]*w.outward[1]
+		}
 	}
 }
 

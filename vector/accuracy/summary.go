@@ -42,6 +42,7 @@ type Summary struct {
 	Invalid    int
 	Overlaps   int
 	PartyWalls PartyWallFigures
+	Walls      WallFigures
 	// Ground, Eave, Ridge and CornerUp are errors of elevation.
 	Ground, Eave, Ridge, CornerUp Errors
 	// LowestGround, HighestGround and HighestPoint are, too.
@@ -130,6 +131,7 @@ func Summarise(blocks []Block) Summary {
 	s.corners(blocks)
 	s.offsets(blocks)
 	s.partyWalls(blocks)
+	s.walls(blocks)
 	s.elevations(blocks)
 	s.roofs(blocks)
 	s.reliability(blocks)

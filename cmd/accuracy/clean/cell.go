@@ -100,7 +100,7 @@ func (c Cell) Run(buildings int, seed uint64, plain Baseline) (Outcome, error) {
 		if err := o.score(p, least, c.fit(s.observations)); err != nil {
 			return o, fmt.Errorf("%v: %w", c, err)
 		}
-		if plain == nil {
+		if plain == nil || i >= mostPlain {
 			continue
 		}
 		if err := o.scorePlain(p, least, roofOf(s.observations), plain); err != nil {
@@ -109,6 +109,10 @@ func (c Cell) Run(buildings int, seed uint64, plain Baseline) (Outcome, error) {
 	}
 	return o, nil
 }
+
+// mostPlain is the number of buildings of a cell that the baseline outlines,
+// which takes longer than the fit.
+const mostPlain = 40
 
 func (c Cell) spacing() float64 { return 1 / math.Sqrt(c.Density) }
 

@@ -136,11 +136,11 @@ func TestMeasureIsTheSameForAnyNumberOfJobs(t *testing.T) {
 		return []orb.Polygon{truth}, nil
 	}
 	twelve := func(Cell) int { return 12 }
-	a, err := Measure(context.Background(), cells, twelve, 1, boxes)
+	a, err := Measure(context.Background(), Task{Cells: cells, Buildings: twelve, Jobs: 1, Plain: boxes})
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := Measure(context.Background(), cells, twelve, 2, boxes)
+	b, err := Measure(context.Background(), Task{Cells: cells, Buildings: twelve, Jobs: 2, Plain: boxes})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,6 +3,7 @@ package clean
 import (
 	"context"
 	"slices"
+	"sync"
 
 	"golang.org/x/sync/errgroup"
 )
@@ -64,22 +65,38 @@ func (c Cell) plainly() bool {
 	return c.Beam == 0 && c.Noise <= 3 && c.Density >= 4 && c.Density <= 100
 }
 
-// Measure runs cells, some at once, with the number of buildings that each is
-// to have. Outcomes are in the order of the cells.
-func Measure(ctx context.Context, cells []Cell, buildings func(Cell) int, jobs int, plain Baseline) ([]Outcome, error) {
-	all := make([]Outcome, len(cells))
+// A Task says what of the matrix is measured and how.
+type Task struct {
+	Cells []Cell
+	// Buildings is the number of buildings of a cell.
+	Buildings func(Cell) int
+	// Jobs is the number of cells run at once.
+	Jobs  int
+	Plain Baseline
+	// Done is told of each cell when it is done, in no order, by one at a time.
+	Done func(Outcome)
+}
+
+// Measure runs the cells. Outcomes are in the order of the cells.
+func Measure(ctx context.Context, p Task) ([]Outcome, error) {
+	all := make([]Outcome, len(p.Cells))
+	var telling sync.Mutex
 	g, ctx := errgroup.WithContext(ctx)
-	g.SetLimit(jobs)
-	for i, c := range cells {
+	g.SetLimit(p.Jobs)
+	for i, c := range p.Cells {
 		g.Go(func() (err error) {
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
-			way := plain
+			way := p.Plain
 			if !c.plainly() {
 				way = nil
 			}
-			all[i], err = c.Run(buildings(c), seed, way)
+			if all[i], err = c.Run(p.Buildings(c), seed, way); err == nil && p.Done != nil {
+				telling.Lock()
+				defer telling.Unlock()
+				p.Done(all[i])
+			}
 			return err
 		})
 	}
