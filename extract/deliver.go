@@ -3,7 +3,6 @@ package extract
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -17,9 +16,8 @@ import (
 	"quoin/extract/cloud"
 	"quoin/vector"
 	"quoin/vector/atomicfile"
-	"quoin/vector/crs"
-	"quoin/vector/geojson"
-	"quoin/vector/gpkg"
+	"quoin/vector/formats"
+	"quoin/vector/layer"
 )
 
 // bound returns the block's extent in CRS units.
@@ -46,62 +44,47 @@ func (j *job) write(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := j.writeGeoPackage(layers); err != nil {
-		return err
-	}
-	if err := j.writeGeoJSON(layers); err != nil {
+	if err := j.writeFormats(ctx, layers); err != nil {
 		return err
 	}
 	j.record.finish(j)
 	if err := j.writeReport(ctx); err != nil {
 		return err
 	}
-	return atomicfile.Write(j.out.path(fileRecord), func(w io.Writer) error {
+	err = atomicfile.Write(j.out.path(fileRecord), func(w io.Writer) error {
 		e := json.NewEncoder(w)
 		e.SetIndent("", "  ")
 		return e.Encode(&j.record)
 	})
-}
-
-func (j *job) writeGeoPackage(d vector.Delivery) error {
-	var o gpkg.Options
-	if d.CRS.Known() {
-		definition, err := crs.Definition(d.CRS, crs.WKT1)
-		if err != nil {
-			if definition, err = crs.Definition(d.CRS, crs.WKT2); err != nil {
-				return err
-			}
-		}
-		o.SRSDefinition = definition
-	}
-	return gpkg.Write(j.out.path(fileGeoPackage), d, o)
-}
-
-func (j *job) writeGeoJSON(d vector.Delivery) error {
-	if j.o.ProjectedGeoJSON {
-		if err := geojson.WriteProjected(j.out.path(fileProjectedGeoJSON), d); err != nil {
-			return err
-		}
-	}
-	if !d.CRS.Known() {
-		return nil // the user was told when the CRS was looked for
-	}
-	to, err := crs.NewTransformer(d.CRS, crs.WGS84(), j.middle, crs.Options{AllowBallpark: j.o.AcceptBallpark})
-	if errors.Is(err, crs.ErrBallpark) {
-		j.record.warn(j.o, fmt.Sprintf("no GeoJSON was written: how %s lies to WGS 84 is not known here to better than hundreds of metres", d.CRS))
-		return nil
-	}
 	if err != nil {
 		return err
 	}
-	if to.Operation().Ballpark {
-		j.record.warn(j.o, fmt.Sprintf("the GeoJSON may be off by hundreds of metres: how %s lies to WGS 84 is not known here", d.CRS))
+	return formats.Describe(j.out.unfinished, layer.Of(layers), j.record.CRS.ToWGS84)
+}
+
+// writeFormats writes the layers in the formats that are asked for.
+func (j *job) writeFormats(ctx context.Context, d vector.Delivery) error {
+	list, err := formats.Parse(j.o.Formats)
+	if err != nil {
+		return &OptionError{fmt.Errorf("--format: %w", err)}
 	}
-	j.record.CRS.ToWGS84 = to.Operation().String()
-	if a := to.Operation().Accuracy; !math.IsNaN(a) {
-		j.record.CRS.Accuracy = &a
+	written, err := formats.Write(ctx, j.out.unfinished, layer.Of(d), formats.Options{
+		Formats: list, WithZ: j.o.WithZ, ProjectedGeoJSON: j.o.ProjectedGeoJSON, AllowBallpark: j.o.AcceptBallpark, Middle: j.middle, Drawing: j.o.Drawing,
+	})
+	if err != nil {
+		return err
 	}
-	return geojson.Write(j.out.path(fileGeoJSON), d, to.Forward)
+	for _, w := range written.Warnings {
+		j.record.warn(j.o, w)
+	}
+	j.record.Notes = written.Notes
+	if to := written.ToWGS84; to != nil {
+		j.record.CRS.ToWGS84 = to.String()
+		if a := to.Accuracy; !math.IsNaN(a) {
+			j.record.CRS.Accuracy = &a
+		}
+	}
+	return nil
 }
 
 // sourceDate returns the time that SOURCE_DATE_EPOCH sets; zero when it is not

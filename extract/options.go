@@ -6,9 +6,12 @@ import (
 	"log/slog"
 	"math"
 	"runtime"
+	"strings"
 
 	"quoin/vector"
 	"quoin/vector/assess"
+	"quoin/vector/dxf"
+	"quoin/vector/formats"
 	"quoin/vector/gdal"
 )
 
@@ -46,6 +49,13 @@ type Options struct {
 	CRS string
 	// Unit is the linear unit where the files name none.
 	Unit vector.Unit
+	// Formats are the names of the formats of the layers, as package formats
+	// has them.
+	Formats []string
+	// WithZ puts elevations into the geometries of the layers.
+	WithZ bool
+	// Drawing says what the DXF shows beside outlines and corners.
+	Drawing dxf.Options
 	// ProjectedGeoJSON adds a GeoJSON file in the CRS of the cloud.
 	ProjectedGeoJSON bool
 	// Terrain adds rasters of the terrain and of where it is interpolated.
@@ -121,6 +131,7 @@ type SurveyOptions struct {
 // inputs and its output.
 func DefaultOptions() Options {
 	return Options{
+		Formats:     strings.Split(formats.Names(formats.Default()), ","),
 		EdgeFloor:   assess.DefaultFloor,
 		MatchRadius: 1, // a corner's own error and a survey blunder, but not the next corner
 		Parts:       MergeParts,
@@ -164,6 +175,9 @@ func (o Options) Validate() error {
 	check(!o.UpgradeFormat || o.Classified != "", "--upgrade-format is for --classified, which is not given")
 	for _, r := range o.Deliver {
 		check(r == vector.ReviewVehicleLike || r == vector.ReviewTentLike, "--deliver knows %s and %s, not %q", vector.ReviewVehicleLike, vector.ReviewTentLike, r)
+	}
+	if _, err := formats.Parse(o.Formats); err != nil {
+		wrong = append(wrong, fmt.Errorf("--format: %w", err))
 	}
 	if err := o.checkClassified(); err != nil {
 		wrong = append(wrong, err)

@@ -2,26 +2,30 @@ package extract
 
 import (
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
+
+	"quoin/vector/formats"
 )
 
-// The files of a delivery.
+// The files of a delivery, beside those of its formats.
 const (
-	fileGeoPackage       = "footprints.gpkg"
-	fileGeoJSON          = "footprints.geojson"
-	fileProjectedGeoJSON = "footprints-projected.geojson"
-	fileReport           = "report.html"
-	fileStatement        = "accuracy-statement.txt"
-	fileRecord           = "run.json"
-	fileTerrain          = "terrain.tif"
-	fileInterpolated     = "terrain-interpolated.tif"
+	fileReport       = "report.html"
+	fileStatement    = "accuracy-statement.txt"
+	fileRecord       = "run.json"
+	fileTerrain      = "terrain.tif"
+	fileInterpolated = "terrain-interpolated.tif"
 )
 
-// deliverable lists them all.
+// deliverable lists the files that a folder without checksums may have of an
+// earlier run.
 func deliverable() []string {
-	return []string{fileGeoPackage, fileGeoJSON, fileProjectedGeoJSON, fileReport, fileStatement, fileRecord, fileTerrain, fileInterpolated}
+	return []string{
+		formats.FileGeoPackage, formats.FileGeoJSON, formats.FileProjectedGeoJSON,
+		fileReport, fileStatement, fileRecord, fileTerrain, fileInterpolated,
+	}
 }
 
 // An output is the folder of a delivery, with one inside it for files that are
@@ -50,28 +54,50 @@ func openOutput(folder string) (*output, error) {
 func (o *output) path(name string) string { return filepath.Join(o.unfinished, name) }
 
 // finish moves the files to their final names. What an earlier run left under
-// a name that this one did not write is removed, so that a delivery is never a
-// mixture.
+// a name that this one did not write is removed, by the list of its checksums,
+// so that a delivery is never a mixture.
 func (o *output) finish() error {
-	entries, err := os.ReadDir(o.unfinished)
+	before, err := formats.Listed(o.folder)
 	if err != nil {
 		return fmt.Errorf("output folder: %w", err)
 	}
-	var written []string
-	for _, e := range entries {
-		if err := os.Rename(o.path(e.Name()), filepath.Join(o.folder, e.Name())); err != nil {
+	written, err := o.move()
+	if err != nil {
+		return fmt.Errorf("output folder: %w", err)
+	}
+	for _, name := range append(before, deliverable()...) {
+		if slices.Contains(written, name) {
+			continue
+		}
+		path := filepath.Join(o.folder, filepath.FromSlash(name))
+		if err := os.Remove(path); err != nil && !os.IsNotExist(err) {
 			return fmt.Errorf("output folder: %w", err)
 		}
-		written = append(written, e.Name())
-	}
-	for _, name := range deliverable() {
-		if !slices.Contains(written, name) {
-			if err := os.Remove(filepath.Join(o.folder, name)); err != nil && !os.IsNotExist(err) {
-				return fmt.Errorf("output folder: %w", err)
-			}
+		if folder := filepath.Dir(path); folder != filepath.Clean(o.folder) {
+			os.Remove(folder) // fails as long as anything is in it
 		}
 	}
 	return nil
+}
+
+// move renames all files and returns their names, with slashes.
+func (o *output) move() (names []string, err error) {
+	err = filepath.WalkDir(o.unfinished, func(path string, e fs.DirEntry, err error) error {
+		if err != nil || e.IsDir() {
+			return err
+		}
+		name, err := filepath.Rel(o.unfinished, path)
+		if err != nil {
+			return err
+		}
+		names = append(names, filepath.ToSlash(name))
+		to := filepath.Join(o.folder, name)
+		if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+			return err
+		}
+		return os.Rename(path, to)
+	})
+	return names, err
 }
 
 // discard removes what is not complete, and the folder if it was made for

@@ -25,6 +25,8 @@ type Record struct {
 	Cloud      any               `json:"cloud"`
 	Stages     []Stage           `json:"stages"`
 	Warnings   []string          `json:"warnings"`
+	// Notes say what the formats of the delivery can't hold.
+	Notes []string `json:"notes,omitempty"`
 
 	// For the summary.
 	checked *control.Result

@@ -28,6 +28,9 @@ func (r *Record) Summary() string {
 	} else {
 		b.WriteString("Not tested against surveyed points: give them with --control.\n")
 	}
+	for _, note := range r.Notes {
+		fmt.Fprintf(&b, "%s.\n", note)
+	}
 	fmt.Fprintf(&b, "Roof edges, not walls, and no boundary survey. Delivery: %s\n", r.folder)
 	return b.String()
 }

@@ -69,11 +69,11 @@ func countFacade(b *accuracy.Building, p orb.Point) {
 
 // readSides reads the layer sides into the footprints.
 func readSides(path string, byID map[string]*vector.Footprint) error {
-	tables, _, _, err := gpkg.ReadTables(path)
+	set, err := gpkg.ReadSet(path)
 	if err != nil {
 		return err
 	}
-	for _, t := range tables {
+	for _, t := range set.Tables {
 		if t.Layer.Name != "sides" {
 			continue
 		}

@@ -11,6 +11,7 @@ import (
 
 	"quoin/extract"
 	"quoin/vector"
+	"quoin/vector/formats"
 )
 
 func newExtract() *cobra.Command {
@@ -27,7 +28,12 @@ output folder:
   report.html          what was found and how good it is, to read and sign
   accuracy-statement.txt  what was tested, by which standard, and what came of it
   run.json             every parameter, input and figure of the run
+  README.txt           what each file is, for whoever receives the folder
+  SHA256SUMS           checksums of all files
 
+The layers come in the formats of --format:
+
+` + formatHelp + `
 Lengths are metres unless ft or usft stands behind the number.
 
 ` + exitCodes,
@@ -59,6 +65,7 @@ type extractFlags struct {
 	radius, minJog length
 	unit, memory   string
 	deliver        []string
+	drawing        []string
 	parts          string
 	quiet, verbose bool
 	control        controlFlags
@@ -68,13 +75,16 @@ func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
 	f.radius, f.minJog = length(o.MatchRadius), length(o.MinJog)
 
 	flags.StringVarP(&o.Out, "out", "o", "", "folder to leave the delivery in")
+	flags.StringSliceVar(&o.Formats, "format", o.Formats, "formats of the layers, separated by commas: "+formats.Names(formats.All()))
+	flags.BoolVar(&o.WithZ, "with-z", false, "put elevations into the geometries of the layers")
+	flags.StringSliceVar(&f.drawing, "drawing", nil, drawingUsage)
 	flags.BoolVar(&o.ProjectedGeoJSON, "projected-geojson", false, "also write GeoJSON in the CRS of the cloud")
 	flags.BoolVar(&o.Terrain, "terrain", false, "also write rasters of the terrain and of where it is interpolated")
 	flags.StringVar(&o.Classified, "classified", "", "LAS or LAZ file to write every input point to, with its ASPRS class")
 	flags.BoolVar(&o.UpgradeFormat, "upgrade-format", false, "write it in a point format that has bridge deck (17) and high noise (18)")
 	flags.StringVar(&o.NadirImage, "nadir-image", "", "GeoTIFF to write with the cloud seen from above, cloud-optimised")
 	flags.StringVar(&o.Plates, "plates", "", "folder to draw the block, each building and each surveyed point in, as SVG")
-	group(flags, "Output", "out", "projected-geojson", "terrain", "classified", "upgrade-format", "nadir-image", "plates")
+	group(flags, "Output", "out", "format", "with-z", "drawing", "projected-geojson", "terrain", "classified", "upgrade-format", "nadir-image", "plates")
 
 	flags.StringVar(&o.CRS, "crs", "", "coordinate reference system, as EPSG:25832, in place of what the files say")
 	flags.StringVar(&f.unit, "unit", "", "linear unit where the files name none: m, ft or usft")
@@ -123,6 +133,9 @@ func (f *extractFlags) apply(o *extract.Options, flags *pflag.FlagSet) error {
 	}
 	if err := f.control.apply(o); err != nil {
 		return err
+	}
+	if o.Drawing, err = drawingOf(f.drawing); err != nil {
+		return &usageError{err}
 	}
 	o.Version = version()
 	o.Given = make(map[string]bool)

@@ -2,6 +2,7 @@ package geojson
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"io"
 	"math"
@@ -33,7 +34,7 @@ func newCollection(l layer.Layer) collection {
 	return collection{columns: l.Columns, identified: l.Name == layer.Footprints().Name, decimals: decimals}
 }
 
-func (c collection) write(w io.Writer) error {
+func (c collection) write(ctx context.Context, w io.Writer) error {
 	var b bytes.Buffer
 	b.WriteString(`{"type":"FeatureCollection"`)
 	if c.bbox != nil {
@@ -52,6 +53,9 @@ func (c collection) write(w io.Writer) error {
 			b.WriteByte(',')
 		}
 		b.WriteByte('\n')
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		if err := c.feature(&b, f); err != nil {
 			return err
 		}
@@ -65,9 +69,12 @@ func (c collection) write(w io.Writer) error {
 }
 
 // writeLines writes one feature a line and nothing else.
-func (c collection) writeLines(w io.Writer) error {
+func (c collection) writeLines(ctx context.Context, w io.Writer) error {
 	var b bytes.Buffer
 	for _, f := range c.features {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		if err := c.feature(&b, f); err != nil {
 			return err
 		}
@@ -90,7 +97,7 @@ func (c collection) feature(b *bytes.Buffer, f feature) error {
 		b.Write(id)
 	}
 	b.WriteString(`,"geometry":`)
-	c.geometry(b, f.parts)
+	(&pen{c, f.z}).geometry(b, f.parts)
 	b.WriteString(`,"properties":{`)
 	for i, column := range c.columns {
 		if i > 0 {
@@ -131,7 +138,13 @@ func marshal(v any) ([]byte, error) {
 	return bytes.TrimRight(b.Bytes(), "\n"), err
 }
 
-func (c collection) geometry(b *bytes.Buffer, parts []orb.Geometry) {
+// A pen draws one feature, and takes elevations off the front of z.
+type pen struct {
+	collection
+	z []float64
+}
+
+func (c *pen) geometry(b *bytes.Buffer, parts []orb.Geometry) {
 	if len(parts) == 0 {
 		b.WriteString("null")
 		return
@@ -153,7 +166,7 @@ func (c collection) geometry(b *bytes.Buffer, parts []orb.Geometry) {
 	b.WriteString(`]}`)
 }
 
-func (c collection) coordinates(b *bytes.Buffer, g orb.Geometry) {
+func (c *pen) coordinates(b *bytes.Buffer, g orb.Geometry) {
 	switch g := g.(type) {
 	case orb.Point:
 		c.position(b, g)
@@ -171,7 +184,7 @@ func (c collection) coordinates(b *bytes.Buffer, g orb.Geometry) {
 	}
 }
 
-func (c collection) positions(b *bytes.Buffer, line orb.LineString) {
+func (c *pen) positions(b *bytes.Buffer, line orb.LineString) {
 	b.WriteByte('[')
 	for i, q := range line {
 		if i > 0 {
@@ -182,11 +195,16 @@ func (c collection) positions(b *bytes.Buffer, line orb.LineString) {
 	b.WriteByte(']')
 }
 
-func (c collection) position(b *bytes.Buffer, q orb.Point) {
+func (c *pen) position(b *bytes.Buffer, q orb.Point) {
 	b.WriteByte('[')
 	c.number(b, q[0])
 	b.WriteByte(',')
 	c.number(b, q[1])
+	if len(c.z) > 0 {
+		b.WriteByte(',')
+		c.number(b, c.z[0])
+		c.z = c.z[1:]
+	}
 	b.WriteByte(']')
 }
 

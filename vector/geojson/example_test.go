@@ -1,6 +1,7 @@
 package geojson_test
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -29,7 +30,7 @@ func ExampleWrite() {
 	toWGS84 := func(p orb.Point) (orb.Point, error) {
 		return orb.Point{9 + (p[0]-500000)/68678, 52 + (p[1]-5761038)/111267}, nil
 	}
-	if err := geojson.Write(path, delivery, toWGS84); err != nil {
+	if err := geojson.Write(context.Background(), path, delivery, toWGS84); err != nil {
 		fmt.Println(err)
 		return
 	}

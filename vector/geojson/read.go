@@ -45,7 +45,9 @@ func ReadPolygons(path string) (Polygons, error) {
 	return p, nil
 }
 
-// Read returns the polygons of a GeoJSON text of at most limit bytes.
+// Read returns the polygons of a GeoJSON text of at most limit bytes, or of a
+// sequence of features: one after another in lines, or with the record
+// separators of RFC 8142.
 //
 // The id of a feature is taken from its property building_id, else its member
 // id, else its position in the file, from 1. Third coordinates are left out,
@@ -72,9 +74,14 @@ type reader struct {
 
 func read(r io.Reader, limit int64) (Polygons, error) {
 	limited := &io.LimitedReader{R: r, N: limit + 1}
-	d := json.NewDecoder(limited)
+	d := json.NewDecoder(separated{limited})
 	in := &reader{}
-	err := in.document(d)
+	kind, err := in.document(d)
+	for err == nil && kind == "Feature" && d.More() {
+		if kind, err = in.document(d); err == nil && kind != "Feature" {
+			err = fmt.Errorf("%w: a sequence of features holds a %q", errNotGeoJSON, kind)
+		}
+	}
 	if limited.N <= 0 {
 		return Polygons{}, fmt.Errorf("larger than %d bytes", limit)
 	}
@@ -88,28 +95,42 @@ func read(r io.Reader, limit int64) (Polygons, error) {
 	return in.Polygons, err
 }
 
+// separated passes a text sequence on without its record separators (RFC 8142),
+// a character that JSON has no use for.
+type separated struct{ io.Reader }
+
+func (s separated) Read(b []byte) (int, error) {
+	n, err := s.Reader.Read(b)
+	for i, c := range b[:n] {
+		if c == 0x1E {
+			b[i] = ' '
+		}
+	}
+	return n, err
+}
+
 // document reads the outermost object member by member, and the features of a
 // collection one by one, so that only one is held in full.
-func (in *reader) document(d *json.Decoder) error {
+func (in *reader) document(d *json.Decoder) (kind string, err error) {
 	if t, err := d.Token(); err != nil || t != json.Delim('{') {
-		return fmt.Errorf("%w: it does not begin with an object", errNotGeoJSON)
+		return "", fmt.Errorf("%w: it does not begin with an object", errNotGeoJSON)
 	}
 	whole := map[string]json.RawMessage{}
 	for d.More() {
 		t, err := d.Token()
 		if err != nil {
-			return fmt.Errorf("%w: %w", errNotGeoJSON, err)
+			return "", fmt.Errorf("%w: %w", errNotGeoJSON, err)
 		}
 		key, _ := t.(string)
 		if key == "features" {
 			if err := in.collection(d); err != nil {
-				return err
+				return "", err
 			}
 			continue
 		}
 		var value json.RawMessage
 		if err := d.Decode(&value); err != nil {
-			return fmt.Errorf("%w: %w", errNotGeoJSON, err)
+			return "", fmt.Errorf("%w: %w", errNotGeoJSON, err)
 		}
 		switch key {
 		case "crs", "type", "id", "properties", "geometry", "coordinates":
@@ -117,21 +138,20 @@ func (in *reader) document(d *json.Decoder) error {
 		}
 	}
 	if _, err := d.Token(); err != nil {
-		return fmt.Errorf("%w: %w", errNotGeoJSON, err)
+		return "", fmt.Errorf("%w: %w", errNotGeoJSON, err)
 	}
 	in.legacy = legacyCRS(whole["crs"])
-	var kind string
 	if json.Unmarshal(whole["type"], &kind) != nil {
-		return fmt.Errorf("%w: the object has no type", errNotGeoJSON)
+		return "", fmt.Errorf("%w: the object has no type", errNotGeoJSON)
 	}
 	switch kind {
 	case "FeatureCollection":
-		return nil
+		return kind, nil
 	case "Feature":
-		return in.feature(featureJSON{ID: whole["id"], Properties: whole["properties"], Geometry: whole["geometry"]})
+		return kind, in.feature(featureJSON{ID: whole["id"], Properties: whole["properties"], Geometry: whole["geometry"]})
 	}
 	in.features++
-	return in.geometry("1", kind, whole["coordinates"])
+	return kind, in.geometry("1", kind, whole["coordinates"])
 }
 
 func (in *reader) collection(d *json.Decoder) error {

@@ -1,6 +1,7 @@
 package geojson
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -31,11 +32,11 @@ type Transform func(orb.Point) (orb.Point, error)
 // an RFC 7946 feature collection in WGS 84 longitude and latitude. It is
 // WriteTable of the layer of footprints, and returns an error as well for a
 // delivery whose CRS is unknown.
-func Write(path string, d vector.Delivery, toWGS84 Transform) error {
+func Write(ctx context.Context, path string, d vector.Delivery, toWGS84 Transform) error {
 	if !d.CRS.Known() {
 		return fmt.Errorf("geojson: write %s: the CRS is unknown, and GeoJSON needs longitude and latitude", path)
 	}
-	return WriteTable(path, footprints(d), toWGS84)
+	return WriteTable(ctx, path, footprints(d), toWGS84)
 }
 
 func footprints(d vector.Delivery) layer.Table {
@@ -56,40 +57,44 @@ func footprints(d vector.Delivery) layer.Table {
 // It returns an error for a failing transform, and when the file cannot be
 // written. It appears whole or not at all. The same features give the same
 // bytes.
-func WriteTable(path string, t layer.Table, toWGS84 Transform) error {
-	c, err := geographic(t, toWGS84)
+func WriteTable(ctx context.Context, path string, t layer.Table, toWGS84 Transform) error {
+	c, err := geographic(ctx, t, toWGS84)
 	if err != nil {
 		return fmt.Errorf("geojson: write %s: %w", path, err)
 	}
-	return finish(path, c.write)
+	return finish(path, func(w io.Writer) error { return c.write(ctx, w) })
 }
 
 // WriteLines is WriteTable with one feature a line and nothing around them
 // (newline-delimited GeoJSON), which programs can read without holding all of it.
-func WriteLines(path string, t layer.Table, toWGS84 Transform) error {
-	c, err := geographic(t, toWGS84)
+func WriteLines(ctx context.Context, path string, t layer.Table, toWGS84 Transform) error {
+	c, err := geographic(ctx, t, toWGS84)
 	if err != nil {
 		return fmt.Errorf("geojson: write %s: %w", path, err)
 	}
-	return finish(path, c.writeLines)
+	return finish(path, func(w io.Writer) error { return c.writeLines(ctx, w) })
 }
 
-// WriteProjected is Write without a transformation: positions are x = east, y =
-// north in the CRS of d, with all their digits.
+// WriteProjected is WriteTable without a transformation: positions are x =
+// east, y = north in c, with all their digits, and elevations where the table has
+// them.
 //
 // Section 4 of the RFC leaves such files to those who have agreed on them; what
 // reads them as longitude and latitude puts them in the wrong place. Each
 // feature names the CRS in its property CRSProperty; that is null where the CRS
 // is unknown.
-func WriteProjected(path string, d vector.Delivery) error {
-	c := newCollection(layer.Footprints())
-	c.decimals, c.projected, c.crs = -1, true, d.CRS
+func WriteProjected(ctx context.Context, path string, t layer.Table, crs vector.CRS) error {
+	c := newCollection(t.Layer)
+	c.decimals, c.projected, c.crs = -1, true, crs
 	var bound orb.Bound
-	for row := range layer.Footprints().Rows(d) {
-		f := feature{row: row}
-		if p, ok := row.Geometry.(orb.Polygon); ok {
-			f.parts = []orb.Geometry{topology.Orient(p)}
-			if b := p.Bound(); bound == (orb.Bound{}) {
+	for i, row := range t.Rows {
+		f := feature{row: row, z: t.Elevations(i)}
+		if row.Geometry != nil {
+			f.parts = []orb.Geometry{row.Geometry}
+			if p, ok := row.Geometry.(orb.Polygon); ok && f.z == nil {
+				f.parts[0] = topology.Orient(p)
+			}
+			if b := row.Geometry.Bound(); bound == (orb.Bound{}) {
 				bound = b
 			} else {
 				bound = bound.Union(b)
@@ -100,7 +105,7 @@ func WriteProjected(path string, d vector.Delivery) error {
 	if bound != (orb.Bound{}) {
 		c.bbox = []float64{bound.Min[0], bound.Min[1], bound.Max[0], bound.Max[1]}
 	}
-	return finish(path, c.write)
+	return finish(path, func(w io.Writer) error { return c.write(ctx, w) })
 }
 
 func finish(path string, write func(io.Writer) error) error {
@@ -116,18 +121,23 @@ type feature struct {
 	// parts are all points, all lines or all polygons; more than one where the
 	// row's geometry lies across the 180th meridian.
 	parts []orb.Geometry
+	// z has an elevation for each position of the one part; nil where it is flat.
+	z []float64
 	// west and east bound the parts, and west > east where they lie on both
 	// sides of the 180th meridian.
 	south, north, west, east float64
 }
 
 // geographic returns the features of a table in longitude and latitude.
-func geographic(t layer.Table, toWGS84 Transform) (collection, error) {
+func geographic(ctx context.Context, t layer.Table, toWGS84 Transform) (collection, error) {
 	c := newCollection(t.Layer)
 	if toWGS84 == nil {
 		return c, errors.New("no transformation to longitude and latitude was given")
 	}
 	for i, row := range t.Rows {
+		if err := ctx.Err(); err != nil {
+			return c, err
+		}
 		f := feature{row: row}
 		if err := f.draw(toWGS84); err != nil {
 			return c, fmt.Errorf("%s, row %d: building %v: %w", t.Layer.Name, i+1, row.Values[0], err)

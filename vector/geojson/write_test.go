@@ -40,7 +40,7 @@ func box(west, south, east, north float64) orb.Polygon {
 func written(t *testing.T, d vector.Delivery) []byte {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "footprints.geojson")
-	if err := Write(path, d, identity); err != nil {
+	if err := Write(t.Context(), path, d, identity); err != nil {
 		t.Fatal(err)
 	}
 	return content(t, path)
@@ -155,7 +155,7 @@ func TestRightHandRule(t *testing.T) {
 func TestRightHandRuleAfterAMirroringTransform(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "a.geojson")
 	mirror := func(p orb.Point) (orb.Point, error) { return orb.Point{p[1], p[0]}, nil }
-	if err := Write(path, degrees(box(10, 20, 11, 21)), mirror); err != nil {
+	if err := Write(t.Context(), path, degrees(box(10, 20, 11, 21)), mirror); err != nil {
 		t.Fatal(err)
 	}
 	got, err := ReadPolygons(path)
@@ -188,7 +188,7 @@ func TestNineDecimals(t *testing.T) {
 func TestProjectedKeepsEveryBitAndNamesItsCRS(t *testing.T) {
 	p := orb.Polygon{{{500000.1234, 5800000.1}, {500010.0000001, 5800000.1}, {500010, 5800010}, {500000.1234, 5800000.1}}}
 	path := filepath.Join(t.TempDir(), "a.geojson")
-	if err := WriteProjected(path, degrees(p)); err != nil {
+	if err := WriteProjected(t.Context(), path, footprints(degrees(p)), utm32); err != nil {
 		t.Fatal(err)
 	}
 	got, err := ReadPolygons(path)
@@ -222,7 +222,7 @@ func TestWriteErrors(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), "a.geojson")
-			err := Write(path, c.d, c.to)
+			err := Write(t.Context(), path, c.d, c.to)
 			if err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), path) {
 				t.Errorf("got %v", err)
 			}
@@ -239,7 +239,7 @@ func TestGDALReadsIt(t *testing.T) {
 		t.Skip("ogrinfo is not installed: the file was not read by GDAL")
 	}
 	path := filepath.Join(t.TempDir(), "footprints.geojson")
-	if err := Write(path, degrees(box(10, 48, 11, 49), box(12, 48, 13, 49.5)), identity); err != nil {
+	if err := Write(t.Context(), path, degrees(box(10, 48, 11, 49), box(12, 48, 13, 49.5)), identity); err != nil {
 		t.Fatal(err)
 	}
 	out, err := exec.Command(ogrinfo, "-ro", "-al", "-so", path).CombinedOutput()

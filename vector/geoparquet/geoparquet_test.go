@@ -2,6 +2,7 @@ package geoparquet
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"os"
 	"os/exec"
@@ -55,7 +56,7 @@ func known(t *testing.T) vector.CRS {
 func written(t *testing.T, tab layer.Table, c vector.CRS) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "a.parquet")
-	if err := Write(path, tab, c); err != nil {
+	if err := Write(t.Context(), path, tab, c); err != nil {
 		t.Fatal(err)
 	}
 	return path
@@ -168,7 +169,7 @@ func TestReadRefuses(t *testing.T) {
 // FuzzRead holds that no file makes the reader panic.
 func FuzzRead(f *testing.F) {
 	path := filepath.Join(f.TempDir(), "seed.parquet")
-	if err := Write(path, table(), vector.CRS{}); err != nil {
+	if err := Write(context.Background(), path, table(), vector.CRS{}); err != nil {
 		f.Fatal(err)
 	}
 	seed, err := os.ReadFile(path)

@@ -1,7 +1,7 @@
 package geoparquet
 
 import (
-	"encoding/binary"
+	"context"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -9,12 +9,12 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/encoding/wkb"
 
 	"quoin/vector"
 	"quoin/vector/atomicfile"
 	"quoin/vector/crs"
 	"quoin/vector/layer"
+	"quoin/vector/wkb"
 )
 
 // The names of the columns that a file has besides those of the layer.
@@ -36,13 +36,13 @@ type box struct {
 }
 
 // Write creates the file at path, or replaces it, with the features of one layer
-// in the CRS c: the columns of the layer, then geometry and bbox where the layer
+// in the CRS c, with elevations where the table has them: the columns of the layer, then geometry and bbox where the layer
 // has geometries. Unknown values are null. The file has no CRS where c is
 // unknown ("crs": null, by which the standard means just that).
 //
 // Errors are those of a CRS that PROJJSON cannot say and of writing. The file
 // appears whole or not at all; the same features give the same bytes.
-func Write(path string, t layer.Table, c vector.CRS) error {
+func Write(ctx context.Context, path string, t layer.Table, c vector.CRS) error {
 	row := rowType(t.Layer)
 	options := []parquet.WriterOption{
 		parquet.NewSchema(t.Layer.Name, parquet.SchemaOf(reflect.New(row).Elem().Interface())),
@@ -59,8 +59,11 @@ func Write(path string, t layer.Table, c vector.CRS) error {
 	}
 	err := atomicfile.Write(path, func(w io.Writer) error {
 		out := parquet.NewWriter(w, options...)
-		for i, r := range t.Rows {
-			v, err := fill(row, t.Layer, r)
+		for i := range t.Rows {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			v, err := fill(row, t, i)
 			if err != nil {
 				return fmt.Errorf("row %d: %w", i+1, err)
 			}
@@ -104,9 +107,9 @@ func rowType(l layer.Layer) reflect.Type {
 }
 
 // fill returns a pointer to the row's struct.
-func fill(t reflect.Type, l layer.Layer, r layer.Row) (any, error) {
-	out := reflect.New(t)
-	for i := range l.Columns {
+func fill(t reflect.Type, table layer.Table, row int) (any, error) {
+	out, r := reflect.New(t), table.Rows[row]
+	for i := range table.Layer.Columns {
 		if r.Values[i] == nil {
 			continue
 		}
@@ -117,7 +120,7 @@ func fill(t reflect.Type, l layer.Layer, r layer.Row) (any, error) {
 	if r.Geometry == nil {
 		return out.Interface(), nil
 	}
-	bytes, err := wkb.Marshal(r.Geometry, binary.LittleEndian)
+	bytes, err := wkb.Append(nil, r.Geometry, table.Elevations(row))
 	if err != nil {
 		return nil, err
 	}
@@ -150,9 +153,22 @@ type covering struct {
 
 var geometryTypes = map[layer.Geometry]string{layer.Point: "Point", layer.Line: "LineString", layer.Polygon: "Polygon"}
 
+// kinds lists the types that occur, as the standard asks.
+func kinds(t layer.Table) []string {
+	list := []string{}
+	withZ, placed := t.Solid()
+	if placed > withZ {
+		list = append(list, geometryTypes[t.Layer.Geometry])
+	}
+	if withZ > 0 {
+		list = append(list, geometryTypes[t.Layer.Geometry]+" Z")
+	}
+	return list
+}
+
 func describe(t layer.Table, c vector.CRS) (string, error) {
 	column := aboutColumn{
-		Encoding: "WKB", Types: []string{geometryTypes[t.Layer.Geometry]}, CRS: json.RawMessage("null"), Edges: "planar",
+		Encoding: "WKB", Types: kinds(t), CRS: json.RawMessage("null"), Edges: "planar",
 		Covering: covering{map[string][2]string{}},
 	}
 	if t.Layer.Geometry == layer.Polygon {

@@ -1,11 +1,13 @@
 package gpkg
 
 import (
+	"context"
 	"fmt"
 	"path/filepath"
 	"testing"
 
 	"quoin/vector"
+	"quoin/vector/layer"
 )
 
 func BenchmarkWrite(b *testing.B) {
@@ -18,7 +20,7 @@ func BenchmarkWrite(b *testing.B) {
 			path := filepath.Join(b.TempDir(), "a.gpkg")
 			b.ReportAllocs()
 			for b.Loop() {
-				if err := Write(path, d, Options{}); err != nil {
+				if err := Write(context.Background(), path, layer.Of(d), Options{}); err != nil {
 					b.Fatal(err)
 				}
 			}

@@ -12,6 +12,8 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/encoding/wkb"
 	"pgregory.net/rapid"
+
+	ownwkb "quoin/vector/wkb"
 )
 
 var square = orb.Polygon{{{0, 0}, {10, 0}, {10, 10}, {0, 10}, {0, 0}}}
@@ -29,7 +31,7 @@ func TestBlobSizesAndFlags(t *testing.T) {
 		{"polygon", square, 133, 0x03},
 		{"point", orb.Point{1, 2}, 29, 0x01},
 	} {
-		b, err := encode(c.g, 25832)
+		b, err := encode(c.g, nil, 25832)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -43,7 +45,7 @@ func TestBlobSizesAndFlags(t *testing.T) {
 }
 
 func TestEnvelopeOrder(t *testing.T) {
-	b, err := encode(orb.Polygon{{{1, 3}, {2, 3}, {2, 4}, {1, 3}}}, -1)
+	b, err := encode(orb.Polygon{{{1, 3}, {2, 3}, {2, 4}, {1, 3}}}, nil, -1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -58,10 +60,10 @@ func TestEnvelopeOrder(t *testing.T) {
 }
 
 func TestEncodeRefusesWhatIsInNoLayer(t *testing.T) {
-	if b, err := encode(nil, 0); b != nil || err != nil {
+	if b, err := encode(nil, nil, 0); b != nil || err != nil {
 		t.Errorf("nil gives %v, %v", b, err)
 	}
-	if _, err := encode(orb.MultiPoint{{0, 0}}, 0); err == nil {
+	if _, err := encode(orb.MultiPoint{{0, 0}}, nil, 0); err == nil {
 		t.Error("several points are taken")
 	}
 }
@@ -73,7 +75,7 @@ func TestWKBAgainstOrb(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		b, err := encode(g, 0)
+		b, err := encode(g, nil, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -85,7 +87,7 @@ func TestWKBAgainstOrb(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			back, err := decodeWKB(other)
+			back, _, err := ownwkb.Decode(other)
 			if err != nil || !orb.Equal(back, g) {
 				t.Errorf("%v: got %v, %v", order, back, err)
 			}
@@ -156,7 +158,7 @@ func TestBlobRoundTrip(t *testing.T) {
 		for range rapid.IntRange(1, 4).Draw(t, "rings") {
 			p = append(p, rapid.SliceOfN(position, 1, 9).Draw(t, "ring"))
 		}
-		b, err := encode(p, rapid.IntRange(-1, 200000).Draw(t, "srs"))
+		b, err := encode(p, nil, rapid.IntRange(-1, 200000).Draw(t, "srs"))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -169,7 +171,7 @@ func TestBlobRoundTrip(t *testing.T) {
 
 func FuzzDecode(f *testing.F) {
 	for _, g := range []orb.Geometry{orb.Point{1, 2}, square} {
-		b, err := encode(g, 25832)
+		b, err := encode(g, nil, 25832)
 		if err != nil {
 			f.Fatal(err)
 		}

@@ -1,6 +1,7 @@
 package gpkg_test
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -9,6 +10,7 @@ import (
 
 	"quoin/vector"
 	"quoin/vector/gpkg"
+	"quoin/vector/layer"
 )
 
 func ExampleWrite() {
@@ -24,7 +26,7 @@ func ExampleWrite() {
 		CRS:        vector.CRS{Horizontal: vector.Metre, Vertical: vector.Metre}, // its place is unknown
 		Footprints: []vector.Footprint{{ID: "b1", Reference: vector.RoofEdge, Polygon: house}},
 	}
-	if err := gpkg.Write(path, delivery, gpkg.Options{}); err != nil {
+	if err := gpkg.Write(context.Background(), path, layer.Of(delivery), gpkg.Options{}); err != nil {
 		fmt.Println(err)
 		return
 	}

@@ -21,17 +21,18 @@ var sqlTypes = [...]string{layer.Text: "TEXT", layer.Real: "REAL", layer.Integer
 
 // layer writes one feature table with its index and its rows in the tables
 // about tables.
-func (w *writer) layer(l layer.Layer) error {
+func (w *writer) layer(t layer.Table) error {
+	l := t.Layer
 	if _, err := w.db.ExecContext(w.ctx, createTable(l)); err != nil {
 		return err
 	}
 	if l.Geometry == layer.None {
-		return w.attributes(l)
+		return w.attributes(t)
 	}
 	if _, err := w.db.ExecContext(w.ctx, rtree(l.Name, createRTree)); err != nil {
 		return err
 	}
-	bound, err := w.features(l)
+	bound, err := w.features(t)
 	if err != nil {
 		return err
 	}
@@ -40,7 +41,7 @@ func (w *writer) layer(l layer.Layer) error {
 	if _, err := w.db.ExecContext(w.ctx, rtree(l.Name, rtreeTriggers)); err != nil {
 		return err
 	}
-	return w.register(l, bound)
+	return w.register(t, bound)
 }
 
 func createTable(l layer.Layer) string {
@@ -58,7 +59,8 @@ func createTable(l layer.Layer) string {
 
 // features writes the rows, numbered from 1 in the order of the delivery, and
 // returns their bound; nil when no row has a geometry.
-func (w *writer) features(l layer.Layer) (bound *orb.Bound, err error) {
+func (w *writer) features(t layer.Table) (bound *orb.Bound, err error) {
+	l := t.Layer
 	feature, err := w.db.PrepareContext(w.ctx, insertStatement(l.Name, 2+len(l.Columns)))
 	if err != nil {
 		return nil, err
@@ -70,10 +72,9 @@ func (w *writer) features(l layer.Layer) (bound *orb.Bound, err error) {
 	}
 	defer func() { err = errors.Join(err, index.Close()) }()
 
-	id := 0
-	for row := range l.Rows(w.delivery) {
-		id++
-		if err := w.feature(feature, id, row); err != nil {
+	for i, row := range t.Rows {
+		id := i + 1
+		if err := w.feature(feature, id, row, t.Elevations(i)); err != nil {
 			return nil, err
 		}
 		if row.Geometry == nil {
@@ -91,8 +92,8 @@ func (w *writer) features(l layer.Layer) (bound *orb.Bound, err error) {
 	return bound, nil
 }
 
-func (w *writer) feature(statement *sql.Stmt, id int, row layer.Row) error {
-	blob, err := encode(row.Geometry, w.srsID)
+func (w *writer) feature(statement *sql.Stmt, id int, row layer.Row, z []float64) error {
+	blob, err := encode(row.Geometry, z, w.srsID)
 	if err != nil {
 		return err
 	}
@@ -119,16 +120,15 @@ func validText(s string) string {
 
 // attributes writes the rows of a table without a geometry (OGC 12-128r17,
 // clause 2.4) and registers it.
-func (w *writer) attributes(l layer.Layer) (err error) {
+func (w *writer) attributes(t layer.Table) (err error) {
+	l := t.Layer
 	statement, err := w.db.PrepareContext(w.ctx, insertStatement(l.Name, 1+len(l.Columns)))
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, statement.Close()) }()
-	id := 0
-	for row := range l.Rows(w.delivery) {
-		id++
-		values := []any{id}
+	for i, row := range t.Rows {
+		values := []any{i + 1}
 		for _, v := range row.Values {
 			if s, ok := v.(string); ok {
 				v = validText(s)
@@ -146,7 +146,21 @@ func (w *writer) attributes(l layer.Layer) (err error) {
 	return w.columns(l)
 }
 
-func (w *writer) register(l layer.Layer, bound *orb.Bound) error {
+// zFlag says of a column of geometries whether they have elevations (OGC
+// 12-128r17, requirement 27): 0 none has, 1 all have, 2 some have.
+func zFlag(t layer.Table) int {
+	withZ, placed := t.Solid()
+	switch {
+	case withZ == 0:
+		return 0
+	case withZ == placed:
+		return 1
+	}
+	return 2
+}
+
+func (w *writer) register(t layer.Table, bound *orb.Bound) error {
+	l := t.Layer
 	box := []any{nil, nil, nil, nil}
 	if bound != nil {
 		box = []any{bound.Min[0], bound.Min[1], bound.Max[0], bound.Max[1]}
@@ -155,7 +169,7 @@ func (w *writer) register(l layer.Layer, bound *orb.Bound) error {
 	if err := insert(w.ctx, w.db, "gpkg_contents", append(contents, w.srsID)); err != nil {
 		return err
 	}
-	if err := insert(w.ctx, w.db, "gpkg_geometry_columns", []any{l.Name, geometryColumn, string(l.Geometry), w.srsID, 0, 0}); err != nil {
+	if err := insert(w.ctx, w.db, "gpkg_geometry_columns", []any{l.Name, geometryColumn, string(l.Geometry), w.srsID, zFlag(t), 0}); err != nil {
 		return err
 	}
 	if err := insert(w.ctx, w.db, "gpkg_extensions", []any{l.Name, geometryColumn, "gpkg_rtree_index", "http://www.geopackage.org/spec130/#extension_rtree", "write-only"}); err != nil {

@@ -34,9 +34,9 @@ func (w *writer) metadata(o Options) error {
 		Namespace:  dublinCore,
 		Title:      validText(title),
 		Modified:   w.timestamp(),
-		Provenance: validText(w.delivery.Lineage),
+		Provenance: validText(w.set.Lineage),
 		Conforms:   "quoin layers " + vector.SchemaVersion,
-		Spatial:    "Coordinates in " + w.delivery.CRS.String(),
+		Spatial:    "Coordinates in " + w.set.CRS.String(),
 	}, "", " ")
 	if err != nil {
 		return fmt.Errorf("metadata: %w", err)
@@ -53,7 +53,7 @@ func (w *writer) metadata(o Options) error {
 
 // furtherMetadata writes the records that the delivery brings along.
 func (w *writer) furtherMetadata() error {
-	for i, m := range w.delivery.Metadata {
+	for i, m := range w.set.Metadata {
 		id := i + 2 // after the lineage
 		if err := insert(w.ctx, w.db, "gpkg_metadata", []any{id, "dataset", m.Standard, m.MIME, validText(m.Text)}); err != nil {
 			return fmt.Errorf("metadata: %w", err)
@@ -75,7 +75,7 @@ func (w *writer) columns(l layer.Layer) error {
 	described = append(described, l.Columns...)
 	for _, c := range described {
 		description := c.Description
-		if unit := c.Quantity.Unit(w.delivery.CRS); unit != "" {
+		if unit := c.Quantity.Unit(w.set.CRS); unit != "" {
 			description += " Unit: " + unit + "."
 		}
 		var constraint any

@@ -12,7 +12,6 @@ import (
 
 	_ "modernc.org/sqlite" // the database driver "sqlite"
 
-	"quoin/vector"
 	"quoin/vector/atomicfile"
 	"quoin/vector/layer"
 )
@@ -28,18 +27,19 @@ type Options struct {
 }
 
 // Write creates the GeoPackage at path, or replaces it, with one table for
-// each layer of layer.All; a layer without rows is there all the same.
+// each layer of the set; a layer without rows is there all the same. Elevations
+// go into the geometries.
 //
 // A value that is not a number is stored as NULL. A CRS that is not known is
-// stored as the undefined Cartesian one. The same delivery and options give
+// stored as the undefined Cartesian one. The same set and options give
 // the same bytes, for one version of the database library, whose number is in
 // the header. The file appears whole or not at all.
 //
-// It returns an error when a known CRS comes without a definition and when the
-// file cannot be written. d is not changed.
-func Write(path string, d vector.Delivery, o Options) error {
+// It returns an error when a known CRS comes without a definition, when the
+// file cannot be written and when ctx ends. s is not changed.
+func Write(ctx context.Context, path string, s layer.Set, o Options) error {
 	err := atomicfile.WritePath(path, func(temporary string) error {
-		return fill(context.Background(), temporary, d, o)
+		return fill(ctx, temporary, s, o)
 	})
 	if err != nil {
 		return fmt.Errorf("gpkg: write %s: %w", path, err)
@@ -47,8 +47,8 @@ func Write(path string, d vector.Delivery, o Options) error {
 	return nil
 }
 
-func fill(ctx context.Context, path string, d vector.Delivery, o Options) (err error) {
-	used, err := srsOf(d.CRS, o)
+func fill(ctx context.Context, path string, s layer.Set, o Options) (err error) {
+	used, err := srsOf(s.CRS, o)
 	if err != nil {
 		return err
 	}
@@ -80,10 +80,10 @@ func fill(ctx context.Context, path string, d vector.Delivery, o Options) (err e
 			return err
 		}
 	}
-	w := &writer{ctx: ctx, db: db, srsID: used.id, delivery: d}
-	for _, l := range layer.All() {
-		if err := w.layer(l); err != nil {
-			return fmt.Errorf("layer %s: %w", l.Name, err)
+	w := &writer{ctx: ctx, db: db, srsID: used.id, set: s}
+	for _, t := range s.Tables {
+		if err := w.layer(t); err != nil {
+			return fmt.Errorf("layer %s: %w", t.Layer.Name, err)
 		}
 	}
 	if err := w.metadata(o); err != nil {
@@ -95,17 +95,17 @@ func fill(ctx context.Context, path string, d vector.Delivery, o Options) (err e
 
 // writer is the state of one file being filled.
 type writer struct {
-	ctx      context.Context
-	db       *sql.Conn
-	srsID    int
-	delivery vector.Delivery
+	ctx   context.Context
+	db    *sql.Conn
+	srsID int
+	set   layer.Set
 }
 
 // timestamp returns the time of the delivery as GeoPackage wants it, in UTC
-// with milliseconds. A delivery without a time gets the start of Unix time: the
+// with milliseconds. One without a time gets the start of Unix time: the
 // columns may not be empty.
 func (w *writer) timestamp() string {
-	t := w.delivery.Time
+	t := w.set.Time
 	if t.IsZero() {
 		t = time.Unix(0, 0)
 	}

@@ -2,6 +2,7 @@ package gpkg
 
 import (
 	"bytes"
+	"context"
 	"encoding/binary"
 	"math"
 	"os"
@@ -16,6 +17,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"quoin/vector"
+	"quoin/vector/layer"
 )
 
 // wkt25832 is ETRS89 / UTM zone 32N as PROJ 9.1.1 writes it in WKT 1 (GDAL).
@@ -73,7 +75,7 @@ func delivery() vector.Delivery {
 func write(t *testing.T, d vector.Delivery, o Options) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "footprints.gpkg")
-	if err := Write(path, d, o); err != nil {
+	if err := Write(context.Background(), path, layer.Of(d), o); err != nil {
 		t.Fatal(err)
 	}
 	return path
@@ -175,7 +177,7 @@ func TestKnownCRSNeedsDefinition(t *testing.T) {
 	d := delivery()
 	d.CRS.WKT = ""
 	path := filepath.Join(t.TempDir(), "a.gpkg")
-	err := Write(path, d, Options{})
+	err := Write(context.Background(), path, layer.Of(d), Options{})
 	if err == nil || !strings.Contains(err.Error(), "EPSG:25832") {
 		t.Errorf("got %v", err)
 	}

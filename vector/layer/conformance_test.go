@@ -2,6 +2,7 @@ package layer_test
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"math"
 	"os"
@@ -42,11 +43,20 @@ type writer struct {
 func writers() []writer {
 	return []writer{
 		{
-			"gpkg", func(path string, d vector.Delivery) error { return gpkg.Write(path, d, gpkg.Options{}) },
+			"gpkg", func(path string, d vector.Delivery) error {
+				return gpkg.Write(context.Background(), path, layer.Of(d), gpkg.Options{})
+			},
 			readGeoPackage, 0, false,
 		},
-		{"geojson", func(path string, d vector.Delivery) error { return geojson.Write(path, d, toDegrees) }, readDegrees, 1e-4, true},
-		{"geojson projected", geojson.WriteProjected, readGeoJSON, 0, false},
+		{"geojson", func(path string, d vector.Delivery) error {
+			return geojson.Write(context.Background(), path, d, toDegrees)
+		}, readDegrees, 1e-4, true},
+		{"geojson lines", func(path string, d vector.Delivery) error {
+			return geojson.WriteLines(context.Background(), path, footprints(d), toDegrees)
+		}, readLines, 1e-4, false},
+		{"geojson projected", func(path string, d vector.Delivery) error {
+			return geojson.WriteProjected(context.Background(), path, footprints(d), d.CRS)
+		}, readGeoJSON, 0, false},
 	}
 }
 
@@ -66,6 +76,33 @@ func readDegrees(t *testing.T, path string) content {
 				ring[i] = orb.Point{500000 + (q[0]-9)*metresPerDegree, 5800000 + (q[1]-52)*metresPerDegree}
 			}
 		}
+	}
+	return c
+}
+
+// readLines makes a collection of the lines, and so reads each one twice: by
+// itself here, in a sequence by the reader.
+func readLines(t *testing.T, path string) content {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(b) == 0 {
+		return content{}
+	}
+	whole := filepath.Join(t.TempDir(), "whole")
+	text := strings.ReplaceAll(strings.TrimRight(string(b), "\n"), "\n", ",")
+	if err := os.WriteFile(whole, []byte(`{"type":"FeatureCollection","features":[`+text+`]}`), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	sequence, err := geojson.ReadPolygons(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := readDegrees(t, whole)
+	if diff := cmp.Diff(c.IDs, sequence.IDs); diff != "" {
+		t.Error(diff)
 	}
 	return c
 }

@@ -1,6 +1,7 @@
 package layer_test
 
 import (
+	"context"
 	"math"
 	"os/exec"
 	"path/filepath"
@@ -11,6 +12,8 @@ import (
 	"quoin/vector/crs"
 	"quoin/vector/geojson"
 	"quoin/vector/gpkg"
+
+	"quoin/vector/layer"
 )
 
 // The GeoPackage turned into RFC 7946 GeoJSON by GDAL against the GeoJSON
@@ -33,14 +36,14 @@ func TestGDALTurnsOneFileIntoTheOther(t *testing.T) {
 			}
 			folder := t.TempDir()
 			packaged, ours, theirs := filepath.Join(folder, "a.gpkg"), filepath.Join(folder, "ours.geojson"), filepath.Join(folder, "theirs.geojson")
-			if err := gpkg.Write(packaged, d, gpkg.Options{SRSDefinition: definition}); err != nil {
+			if err := gpkg.Write(context.Background(), packaged, layer.Of(d), gpkg.Options{SRSDefinition: definition}); err != nil {
 				t.Fatal(err)
 			}
 			transformer, err := crs.NewTransformer(d.CRS, crs.WGS84(), d.Footprints[0].Polygon[0][0], crs.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
-			if err := geojson.Write(ours, d, transformer.Forward); err != nil {
+			if err := geojson.Write(context.Background(), ours, d, transformer.Forward); err != nil {
 				t.Fatal(err)
 			}
 			out, err := exec.Command(ogr2ogr, "-f", "GeoJSON", "-lco", "RFC7946=YES", "-lco", "COORDINATE_PRECISION=10", theirs, packaged, "footprints").CombinedOutput()

@@ -1,6 +1,7 @@
 package layer_test
 
 import (
+	"context"
 	"encoding/hex"
 	"flag"
 	"fmt"
@@ -12,12 +13,19 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"quoin/vector"
 	"quoin/vector/geojson"
 	"quoin/vector/gpkg"
 	"quoin/vector/layer"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files and the tables of docs/formats.md")
+
+// footprints is their layer.
+func footprints(d vector.Delivery) layer.Table {
+	t, _ := layer.Of(d).Table("footprints")
+	return t
+}
 
 const goldenFolder = "../../testdata/layers"
 
@@ -46,13 +54,13 @@ func golden(t *testing.T, name string, got []byte) {
 func TestGolden(t *testing.T) {
 	folder := t.TempDir()
 	path := func(name string) string { return filepath.Join(folder, name) }
-	if err := geojson.Write(path("a"), small(), toDegrees); err != nil {
+	if err := geojson.Write(context.Background(), path("a"), small(), toDegrees); err != nil {
 		t.Fatal(err)
 	}
-	if err := geojson.WriteProjected(path("b"), small()); err != nil {
+	if err := geojson.WriteProjected(context.Background(), path("b"), footprints(small()), small().CRS); err != nil {
 		t.Fatal(err)
 	}
-	if err := gpkg.Write(path("c"), small(), gpkg.Options{}); err != nil {
+	if err := gpkg.Write(context.Background(), path("c"), layer.Of(small()), gpkg.Options{}); err != nil {
 		t.Fatal(err)
 	}
 	files := map[string][]byte{"footprints.gpkg.txt": []byte(listing(t, path("c")))}

@@ -11,13 +11,17 @@ import (
 type Table struct {
 	Layer Layer
 	Rows  []Row
+	// Z has, for each row, an elevation for each position of its geometry, ring
+	// after ring, closing positions included; nil for a row, or for all, that is
+	// flat.
+	Z [][]float64
 }
 
 // Tables returns all layers of a delivery with their features.
 func Tables(d vector.Delivery) []Table {
 	var tables []Table
 	for _, l := range All() {
-		tables = append(tables, Table{l, slices.Collect(l.Rows(d))})
+		tables = append(tables, Table{Layer: l, Rows: slices.Collect(l.Rows(d))})
 	}
 	return tables
 }
