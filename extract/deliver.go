@@ -131,6 +131,7 @@ func (r *Record) finish(j *job) {
 	r.CRS.ToWGS84, r.CRS.Accuracy, r.CRS.Layers = before.ToWGS84, before.Accuracy, before.Layers
 	r.Parameters = j.parameters()
 	r.Results = resultsOf(j.delivery)
+	r.Attributes = j.attributes()
 	for i := range j.block.Points {
 		if j.roofs.of[i] >= 0 {
 			r.Points.Roof++

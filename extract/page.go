@@ -30,6 +30,7 @@ func (j *job) facts() []report.Group {
 	points := report.Group{Title: "Points", Facts: []report.Fact{
 		{Name: "read", Value: value("%d in %d files", p.Read, len(j.files))},
 		{Name: "left out", Value: value("%d withheld, %d noise, %d stray, %d repeated, %d not a number", p.Withheld, p.Noise, p.Stray, p.Repeated, p.Invalid)},
+		{Name: "used beside coordinates", Value: usedAttributes(j.record.Attributes)},
 		{Name: "on the ground, on roofs", Value: value("%d, %d", p.Ground, p.Roof)},
 		{Name: "held back", Value: value("%d above ground, in the layer held_back", len(j.delivery.HeldBack))},
 	}}

@@ -18,6 +18,7 @@ type Record struct {
 	Parameters []Parameter `json:"parameters"`
 	Inputs     []Input     `json:"inputs"`
 	Points     Points      `json:"points"`
+	Attributes []Attribute `json:"attributes"`
 	Results    Results     `json:"results"`
 	// Classified counts the points of the classified cloud by class.
 	Classified map[string]uint64 `json:"classified,omitempty"`

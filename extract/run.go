@@ -120,6 +120,9 @@ func (j *job) read(ctx context.Context) error {
 	if census.Stray > 0 {
 		j.record.warn(j.o, fmt.Sprintf("%d points far away from all others were left out", census.Stray))
 	}
+	if census.Doubted > 0 {
+		j.record.warn(j.o, fmt.Sprintf("%d points are classed as noise (7, 18), but are surfaces or too many for noise: they were used", census.Doubted))
+	}
 	if census.Invalid > 0 {
 		j.record.warn(j.o, fmt.Sprintf("%d points whose coordinates are no numbers were left out", census.Invalid))
 	}

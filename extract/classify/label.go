@@ -31,27 +31,23 @@ func NewLabeller(b *cloud.Block, classes []uint8) *Labeller {
 }
 
 // Label sets the classes of a batch. Withheld points, noise that is classed as
-// such and classes that are not judged stay. What the block left out as far
+// such and was left out of the block for it, and classes that are not judged
+// stay. What the block left out as far
 // away from all else is noise: low where it is below everything, else high.
 func (l *Labeller) Label(points *cloud.Batch, classes []uint8) {
 	for i, class := range classes {
+		k, found := l.Block.Find(points.X[i], points.Y[i], points.Z[i])
+		noise := class == LowNoise || class == HighNoise
 		switch {
-		case !judged(class) || points.Flags[i]&cloud.Withheld != 0:
+		case points.Flags[i]&cloud.Withheld != 0, noise && !found, !noise && !judged(class):
 			l.Kept++
+		case found:
+			classes[i] = l.Classes[k]
+		case points.Z[i]*l.Block.Frame.Vertical < l.lowest:
+			classes[i] = LowNoise
 		default:
-			classes[i] = l.classOf(points.X[i], points.Y[i], points.Z[i])
+			classes[i] = HighNoise
 		}
 		l.Counts[classes[i]]++
 	}
-}
-
-func (l *Labeller) classOf(x, y, z float64) uint8 {
-	k, found := l.Block.Find(x, y, z)
-	switch {
-	case found:
-		return l.Classes[k]
-	case z*l.Block.Frame.Vertical < l.lowest:
-		return LowNoise
-	}
-	return HighNoise
 }

@@ -36,6 +36,7 @@ type Census struct {
 	Read     uint64      `json:"read"`
 	Withheld uint64      `json:"withheld"`     // flagged as withheld
 	Noise    uint64      `json:"noise"`        // ASPRS classes 7 and 18
+	Doubted  uint64      `json:"noise_kept"`   // classed so, but surfaces or too many
 	Invalid  uint64      `json:"not_a_number"` // a coordinate that is no number
 	Stray    uint64      `json:"stray"`        // far away from all others
 	Repeated uint64      `json:"repeated"`     // the same to the last field
@@ -66,8 +67,9 @@ type LoadOptions struct {
 // its units. The block does not depend on the order of sources or points, nor
 // on the number of workers.
 //
-// Points that are withheld, classed as noise, not a number, or far from all
-// others are left out and counted. Errors: of the sources, *TooLargeError,
+// Points that are withheld, not a number, or far from all others are left out
+// and counted; those classed as noise too, unless they are more than a twentieth
+// of all or make up a surface. Errors: of the sources, *TooLargeError,
 // ErrNoPoints, or the context's.
 func Load(ctx context.Context, sources []Source, crs vector.CRS, o LoadOptions) (*Block, Census, error) {
 	var count uint64
@@ -95,14 +97,10 @@ func Load(ctx context.Context, sources []Source, crs vector.CRS, o LoadOptions) 
 // assemble brings the points of all loaders to one frame.
 func assemble(loaders []*loader, crs vector.CRS) (*Block, Census, error) {
 	var census Census
-	squares := make(map[square]int)
 	for _, l := range loaders {
 		census.add(&l.census)
-		for s, n := range l.squares {
-			squares[s] += n
-		}
 	}
-	home := mainland(squares)
+	home := mainland(occupied(loaders))
 	if len(home) == 0 {
 		return nil, census, ErrNoPoints
 	}
@@ -113,9 +111,9 @@ func assemble(loaders []*loader, crs vector.CRS) (*Block, Census, error) {
 	var points []Point
 	hasTime, hasReturns := true, true
 	for _, l := range loaders {
-		kept, stray := l.shifted(frame, home)
+		kept, stray, noise := l.shifted(frame, home)
 		points = append(points, kept...)
-		census.Stray += uint64(stray)
+		census.Stray, census.Noise = census.Stray+stray, census.Noise+noise
 		l.slabs = nil
 		if l.census.Read > 0 {
 			hasTime, hasReturns = hasTime && l.hasTime, hasReturns && l.hasReturns
@@ -124,6 +122,8 @@ func assemble(loaders []*loader, crs vector.CRS) (*Block, Census, error) {
 	if float64(census.Stray) > strayShare*float64(census.Read) {
 		return nil, census, fmt.Errorf("%d of %d points lie far from all others: give the files of one site at a time, in one CRS", census.Stray, census.Read)
 	}
+	points, noise, doubted := withoutNoise(points)
+	census.Noise, census.Doubted = census.Noise+noise, doubted
 	block, repeated := NewBlock(frame, points)
 	block.HasTime, block.HasReturns = hasTime, hasReturns
 	census.Repeated = uint64(repeated)
@@ -147,13 +147,13 @@ type loader struct {
 	crs                 vector.CRS
 	origin              Frame
 	slabs               [][]Point
-	squares             map[square]int
+	squares, noisy      map[square]int // points by square, those classed as noise apart
 	census              Census
 	hasTime, hasReturns bool
 }
 
 func newLoader(crs vector.CRS) *loader {
-	return &loader{crs: crs, squares: make(map[square]int)}
+	return &loader{crs: crs, squares: make(map[square]int), noisy: make(map[square]int)}
 }
 
 func (l *loader) read(ctx context.Context, s Source, progress func(int)) error {
@@ -181,8 +181,6 @@ func (l *loader) add(b *Batch) {
 		switch {
 		case b.Flags[i]&Withheld != 0:
 			l.census.Withheld++
-		case b.Class[i] == 7 || b.Class[i] == 18:
-			l.census.Noise++
 		case !finite(b.X[i]) || !finite(b.Y[i]) || !finite(b.Z[i]):
 			l.census.Invalid++
 		default:
@@ -195,7 +193,11 @@ func (l *loader) pack(b *Batch, i int) {
 	x := pack(b.X[i], l.origin.Horizontal, l.origin.OriginE)
 	y := pack(b.Y[i], l.origin.Horizontal, l.origin.OriginN)
 	z := pack(b.Z[i], l.origin.Vertical, 0)
-	if !fits(x) || !fits(y) || !fits(z) {
+	switch fit := fits(x) && fits(y) && fits(z); {
+	case !fit && isNoise(b.Class[i]):
+		l.census.Noise++
+		return
+	case !fit:
 		l.census.Stray++
 		return
 	}
@@ -215,7 +217,32 @@ func (l *loader) pack(b *Batch, i int) {
 	}
 	last := &l.slabs[len(l.slabs)-1]
 	*last = append(*last, p)
-	l.squares[l.squareOf(&p)]++
+	if isNoise(p.Class) {
+		l.noisy[l.squareOf(&p)]++
+	} else {
+		l.squares[l.squareOf(&p)]++
+	}
+}
+
+// occupied counts the points of all loaders by squares, with those classed as
+// noise only where they are too many to be noise.
+func occupied(loaders []*loader) map[square]int {
+	squares, noisy := make(map[square]int), make(map[square]int)
+	all, noise := 0, 0
+	for _, l := range loaders {
+		for s, n := range l.squares {
+			squares[s], all = squares[s]+n, all+n
+		}
+		for s, n := range l.noisy {
+			noisy[s], noise = noisy[s]+n, noise+n
+		}
+	}
+	if float64(noise) > noiseShare*float64(all+noise) {
+		for s, n := range noisy {
+			squares[s] += n
+		}
+	}
+	return squares
 }
 
 func (l *loader) squareOf(p *Point) square {
@@ -226,21 +253,25 @@ func (l *loader) squareOf(p *Point) square {
 }
 
 // shifted returns the points that lie on the mainland, brought to the block's
-// frame, and the number of those that do not.
-func (l *loader) shifted(to Frame, home mass) (kept []Point, stray int) {
+// frame, and the numbers of those that do not, the ones classed as noise apart.
+func (l *loader) shifted(to Frame, home mass) (kept []Point, stray, noise uint64) {
 	dx := int64(math.Round((l.origin.OriginE - to.OriginE) / Step))
 	dy := int64(math.Round((l.origin.OriginN - to.OriginN) / Step))
 	for _, slab := range l.slabs {
 		for _, p := range slab {
 			if _, ok := home[l.squareOf(&p)]; !ok {
-				stray++
+				if isNoise(p.Class) {
+					noise++
+				} else {
+					stray++
+				}
 				continue
 			}
 			p.X, p.Y = int32(int64(p.X)+dx), int32(int64(p.Y)+dy)
 			kept = append(kept, p)
 		}
 	}
-	return kept, stray
+	return kept, stray, noise
 }
 
 func fits(v int64) bool { return v >= math.MinInt32 && v <= math.MaxInt32 }
