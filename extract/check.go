@@ -157,6 +157,9 @@ func (j *job) statement(d vector.Delivery) statement.Content {
 		Delivery: d, CRS: j.crs, LayersCRS: j.layersCRS, Assessment: j.assessment, Certificate: j.o.Certificate, Version: j.o.Version,
 		Internal: []string{fmt.Sprintf("Swaths put the edges of roofs apart by a standard deviation of %.3f m, beyond sampling and noise; points scatter about smooth surfaces by %.3f m.", j.disagreement, j.cloud.Measures.SigmaZ)},
 	}
+	if j.image != nil {
+		c.Image = j.image.Sentences()
+	}
 	if j.assessment != nil {
 		j.record.brief = statement.Brief(j.assessment, c)
 	}

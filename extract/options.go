@@ -13,6 +13,7 @@ import (
 	"quoin/vector/dxf"
 	"quoin/vector/formats"
 	"quoin/vector/gdal"
+	"quoin/vector/imagecheck"
 )
 
 // Options govern a run. Lengths are metres.
@@ -73,6 +74,8 @@ type Options struct {
 	Plates string
 	// Ortho is the path of an image of the block; empty for none.
 	Ortho string
+	// SameCloud says whether it was rectified or coloured with this cloud.
+	SameCloud imagecheck.Dependence
 	// Deliver are reasons for holding back, vehicle-like and tent-like, that
 	// become reasons for a look.
 	Deliver []vector.Reason
@@ -137,6 +140,7 @@ func DefaultOptions() Options {
 		Parts:       MergeParts,
 		MinArea:     6, // the smallest garden shed that planners ask for
 		MinJog:      0.2,
+		SameCloud:   imagecheck.Unknown,
 		Workers:     runtime.GOMAXPROCS(0),
 		Memory:      halfOfMemory(),
 		Log:         slog.New(slog.DiscardHandler),

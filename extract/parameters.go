@@ -48,6 +48,7 @@ func (j *job) parameters() []Parameter {
 		set("nadir-image", o.NadirImage, ""),
 		set("plates", o.Plates, ""),
 		set("ortho", o.Ortho, ""),
+		set("same-cloud", string(o.SameCloud), ""),
 		set("deliver", o.Deliver, ""),
 		set("parts", string(o.Parts), ""),
 		set("min-area", o.MinArea, "m2"),

@@ -23,17 +23,21 @@ type Record struct {
 	// Classified counts the points of the classified cloud by class.
 	Classified map[string]uint64 `json:"classified,omitempty"`
 	Checks     any               `json:"checks"`
-	Cloud      any               `json:"cloud"`
-	Stages     []Stage           `json:"stages"`
-	Warnings   []string          `json:"warnings"`
+	// Image is how the footprints lie on the orthophoto; null without one.
+	Image    any      `json:"image"`
+	Cloud    any      `json:"cloud"`
+	Stages   []Stage  `json:"stages"`
+	Warnings []string `json:"warnings"`
 	// Notes say what the formats of the delivery can't hold.
 	Notes []string `json:"notes,omitempty"`
 
 	// For the summary.
 	checked *control.Result
 	brief   string
-	crs     vector.CRS
-	folder  string
+	// imageLine is the shift of the image, for the summary.
+	imageLine string
+	crs       vector.CRS
+	folder    string
 }
 
 // CRSRecord names the coordinate reference system and its units.

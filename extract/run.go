@@ -12,6 +12,7 @@ import (
 	"quoin/extract/swath"
 	"quoin/vector"
 	"quoin/vector/assess"
+	"quoin/vector/imagecheck"
 )
 
 // A job is one run on its way.
@@ -38,6 +39,8 @@ type job struct {
 	album        *album
 	// assessment is nil without surveyed points.
 	assessment *assess.Assessment
+	// image is nil without an orthophoto on which the footprints are seen.
+	image *imagecheck.Result
 	// layersCRS says where the layers are when not in the cloud's CRS, and
 	// middle is that of the block in the CRS of the layers.
 	layersCRS string
@@ -72,6 +75,7 @@ func Run(ctx context.Context, o Options) (*Record, error) {
 		{"roofs", j.findRoofs},
 		{"outlines", j.outlines},
 		{"checks", j.check},
+		{"image check", j.checkImage},
 		{"classified", j.classified},
 		{"terrain", j.writeTerrain},
 		{"nadir image", j.nadirImage},

@@ -31,6 +31,9 @@ func (r *Record) Summary() string {
 	for _, note := range r.Notes {
 		fmt.Fprintf(&b, "%s.\n", note)
 	}
+	if r.imageLine != "" {
+		fmt.Fprintf(&b, "On the image: %s.\n", r.imageLine)
+	}
 	fmt.Fprintf(&b, "Roof edges, not walls, and no boundary survey. Delivery: %s\n", r.folder)
 	return b.String()
 }

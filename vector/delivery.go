@@ -8,6 +8,8 @@ type Delivery struct {
 	Footprints []Footprint // sorted by ID
 	HeldBack   []HeldBack
 	Checks     []CornerCheck
+	// ImageChecks has an entry for each building when an orthophoto was given.
+	ImageChecks []ImageCheck
 	// CombinedFactor takes ground lengths to grid lengths; 0 where it is not
 	// given. Only the columns of ground lengths follow it.
 	CombinedFactor float64

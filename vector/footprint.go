@@ -9,7 +9,7 @@ import (
 // SchemaVersion is the version of the layers and columns written by quoin. It
 // follows semantic versioning: a new column raises the minor number, a changed
 // or removed one the major number.
-const SchemaVersion = "1.4.0"
+const SchemaVersion = "1.5.0"
 
 // RoofEdge is the INSPIRE Buildings horizontal geometry reference of an
 // outline captured by the roof edges, gutter lip included (INSPIRE

@@ -12,6 +12,7 @@ import (
 	"quoin/extract"
 	"quoin/vector"
 	"quoin/vector/formats"
+	"quoin/vector/imagecheck"
 )
 
 func newExtract() *cobra.Command {
@@ -69,6 +70,7 @@ type extractFlags struct {
 	parts          string
 	quiet, verbose bool
 	control        controlFlags
+	sameCloud      string
 }
 
 func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
@@ -97,8 +99,9 @@ func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
 	f.control.define(flags)
 	group(flags, "Control", "control", "match-radius")
 
-	flags.StringVar(&o.Ortho, "ortho", "", "image of the block (GeoTIFF or another georeferenced image), in any CRS, for the report")
-	group(flags, "Image", "ortho")
+	flags.StringVar(&o.Ortho, "ortho", "", "image of the block (GeoTIFF or another georeferenced image), in any CRS, to check the footprints on and for the report")
+	flags.StringVar(&f.sameCloud, "same-cloud", string(o.SameCloud), "whether that image was rectified or coloured with this cloud: yes, no or unknown")
+	group(flags, "Image", "ortho", "same-cloud")
 
 	flags.Float64Var(&o.MinArea, "min-area", o.MinArea, "smallest footprint delivered, in square metres")
 	flags.Var(&f.minJog, "min-jog", "smallest step of an outline that is drawn")
@@ -136,6 +139,9 @@ func (f *extractFlags) apply(o *extract.Options, flags *pflag.FlagSet) error {
 	}
 	if o.Drawing, err = drawingOf(f.drawing); err != nil {
 		return &usageError{err}
+	}
+	if o.SameCloud, err = imagecheck.ParseDependence(f.sameCloud); err != nil {
+		return &usageError{fmt.Errorf("--same-cloud: %w", err)}
 	}
 	o.Version = version()
 	o.Given = make(map[string]bool)

@@ -70,7 +70,7 @@ have a licensed professional certify them.
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
 	root.SetUsageTemplate(usageTemplate)
 	cobra.AddTemplateFunc("flagGroups", flagGroups)
-	root.AddCommand(newExtract(), newCheck(), newExport(), newConvert(), newDemo(), newVersion())
+	root.AddCommand(newExtract(), newCheck(), newImageCheck(), newExport(), newConvert(), newDemo(), newVersion())
 	for _, c := range root.Commands() {
 		c.Flags().SortFlags = false // as they were defined, by what they govern
 	}

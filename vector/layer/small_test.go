@@ -81,6 +81,13 @@ func small() vector.Delivery {
 			{ControlID: "101", Surveyed: orb.Point{500000.25, 5800000.5}, SurveyedU: 36.5, BuildingID: "b1", DeltaE: -0.25, DeltaN: -0.5, DeltaU: 0.25, Used: true},
 			{ControlID: "102", Surveyed: orb.Point{500900, 5800900}, SurveyedU: nan, DeltaE: nan, DeltaN: nan, DeltaU: nan, Reason: "no corner within the radius"},
 		},
+		ImageChecks: []vector.ImageCheck{
+			{
+				BuildingID: "b1", At: orb.Point{500005, 5800005}, DeltaE: 0.05, DeltaN: -0.03, SigmaE: 0.01, SigmaN: 0.012, BesideE: 0.01, BesideN: 0,
+				RotationDeg: 0.05, SizeBias: -0.01, SigmaSize: 0.008, Residual: 0.02, EdgesSeen: 8, Edges: 8, Agreement: "agrees",
+			},
+			{BuildingID: "b2", At: orb.Point{500035, 5800005}, DeltaE: nan, DeltaN: nan, SigmaE: nan, SigmaN: nan, BesideE: nan, BesideN: nan, RotationDeg: nan, SizeBias: nan, SigmaSize: nan, Residual: nan, EdgesSeen: 1, Edges: 8, Agreement: "not-seen"},
+		},
 		Lineage: "Two flight lines over an invented place & nothing else.",
 		Time:    moment,
 	}

@@ -139,7 +139,14 @@ func (m *mover) delivery(d vector.Delivery) (vector.Delivery, error) {
 			return d, fmt.Errorf("surveyed point %s: %w", k.ControlID, err)
 		}
 	}
-	d.Footprints, d.HeldBack, d.Checks = footprints, held, checks
+	images := make([]vector.ImageCheck, len(d.ImageChecks))
+	for i, k := range d.ImageChecks {
+		var err error
+		if images[i], err = m.imageCheck(k); err != nil {
+			return d, fmt.Errorf("building %s: %w", k.BuildingID, err)
+		}
+	}
+	d.Footprints, d.HeldBack, d.Checks, d.ImageChecks = footprints, held, checks, images
 	return d, nil
 }
 
@@ -288,6 +295,21 @@ func (m *mover) check(k vector.CornerCheck) (vector.CornerCheck, error) {
 		k.SurveySigma[0], k.SurveySigma[1], _ = j.covariance(k.SurveySigma[0], k.SurveySigma[1], 0)
 	}
 	k.DeltaU, k.SurveyedU, k.SurveySigma[2] = k.DeltaU*m.up, k.SurveyedU*m.up, k.SurveySigma[2]*m.up
+	return k, nil
+}
+
+func (m *mover) imageCheck(k vector.ImageCheck) (vector.ImageCheck, error) {
+	j, err := m.jacobian(k.At)
+	if err != nil {
+		return k, err
+	}
+	if k.At, err = m.t.Forward(k.At); err != nil {
+		return k, err
+	}
+	k.DeltaE, k.DeltaN = j.vector(k.DeltaE, k.DeltaN)
+	k.BesideE, k.BesideN = j.vector(k.BesideE, k.BesideN)
+	k.SigmaE, k.SigmaN, _ = j.covariance(k.SigmaE, k.SigmaN, 0)
+	k.SizeBias, k.SigmaSize, k.Residual = k.SizeBias*j.scale(), k.SigmaSize*j.scale(), k.Residual*j.scale()
 	return k, nil
 }
 

@@ -24,6 +24,8 @@ type Content struct {
 	Assessment *assess.Assessment
 	// Internal says what the cloud itself tells of its accuracy.
 	Internal []string
+	// Image says how the footprints lie on an orthophoto; nil without one.
+	Image []string
 	// Certificate adds a block for a licensed professional to fill in.
 	Certificate bool
 	// Version is the program's.
@@ -43,6 +45,9 @@ func Sections(c Content) []Section {
 		s = append(s, Section{"Not tested", untested(c)})
 	} else {
 		s = append(s, tested(c, a)...)
+	}
+	if c.Image != nil {
+		s = append(s, Section{"On the orthophoto", c.Image})
 	}
 	s = append(s, Section{"Cautions", cautions()})
 	if c.Certificate {
