@@ -142,7 +142,7 @@ func moveIn(frame cloud.Frame, p orb.Polygon, edges []ledge, by []float64) orb.P
 			// lines -ty·x + tx·y = c, with c larger by the overhang
 			ca := -a.ty*a.x + a.tx*a.y + by[k+(i+n-1)%n]
 			cb := -b.ty*b.x + b.tx*b.y + by[k+i]
-			moved = append(moved, frame.ToCRS((cb*a.tx-ca*b.tx)/cross, (cb*a.ty-ca*b.ty)/cross))
+			moved = append(moved, frame.ToCRS((ca*b.tx-cb*a.tx)/cross, (ca*b.ty-cb*a.ty)/cross))
 		}
 		out = append(out, append(moved, moved[0]))
 		k += n

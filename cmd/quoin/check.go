@@ -17,7 +17,7 @@ import (
 	"quoin/vector/atomicfile"
 	"quoin/vector/control"
 	"quoin/vector/crs"
-	"quoin/vector/geojson"
+	"quoin/vector/formats"
 	"quoin/vector/gpkg"
 	"quoin/vector/statement"
 )
@@ -34,8 +34,8 @@ state the differences: mean, standard deviation and RMSE by axis, the NSSDA
 horizontal value at 95 %, and the class by the ASPRS standards. Blunders are
 named and never left out in silence.
 
-The layer may be one that quoin did not make: any GeoPackage or GeoJSON file
-with polygons, in a CRS in which lengths can be measured. Points of role control
+The layer may be one that quoin did not make: any GeoPackage, GeoJSON,
+GeoParquet, FlatGeobuf, Shapefile or DXF file with polygons, in a CRS in which lengths can be measured. Points of role control
 do not test here.
 
 ` + exitCodes,
@@ -62,11 +62,11 @@ do not test here.
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&path, "control", "", "surveyed points: CSV (point,northing,easting,elevation,description), GeoPackage or GeoJSON")
+	flags.StringVar(&path, "control", "", "surveyed points: CSV (point,northing,easting,elevation,description), GeoPackage, GeoJSON or Shapefile")
 	flags.Var(&radius, "match-radius", "how far a point may lie from its corner")
 	survey.defineSurvey(flags)
 	group(flags, "Control", "control", "match-radius")
-	flags.StringVar(&layer, "layer", "", "layer of a GeoPackage, where it has several")
+	flags.StringVar(&layer, "layer", "", "layer of a GeoPackage or a drawing, where it has several")
 	flags.StringVar(&unit, "unit", "", "linear unit of the layer where it names none: m, ft or usft")
 	group(flags, "Layer", "layer", "unit")
 	flags.StringVar(&report, "json", "", "also write the result to this file")
@@ -90,7 +90,7 @@ func optionalUnit(symbol string) (vector.Unit, error) {
 // readCorners returns the corners of a file: those that quoin stored, with
 // their standard errors, or else the vertices of its polygons.
 func readCorners(path, layer string, unit vector.Unit) ([]vector.Corner, vector.CRS, error) {
-	polygons, err := readPolygons(path, layer)
+	polygons, err := formats.ReadPolygons(path, layer)
 	if err != nil {
 		return nil, vector.CRS{}, err
 	}
@@ -186,16 +186,6 @@ func boundOf(corners []vector.Corner) orb.Bound {
 		b = b.Extend(c.Point)
 	}
 	return b
-}
-
-// readPolygons reads a GeoPackage or a GeoJSON file; which it is follows from
-// its content.
-func readPolygons(path, layer string) (gpkg.Polygons, error) {
-	if isGeoPackage(path) {
-		return gpkg.ReadPolygons(path, layer)
-	}
-	read, err := geojson.ReadPolygons(path)
-	return gpkg.Polygons{Polygons: read.Polygons, IDs: read.IDs, CRS: read.CRS}, err
 }
 
 // isGeoPackage reports whether a file begins as a SQLite database does.

@@ -94,7 +94,7 @@ func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
 	flags.Float64Var(&o.CombinedFactor, "combined-factor", 0, "grid length through ground length, as 0.99957, for the columns of ground lengths; coordinates stay on the grid; 0 for none")
 	group(flags, "Coordinates", "crs", "unit", "out-crs", "combined-factor")
 
-	flags.StringVar(&o.Control, "control", "", "surveyed points: CSV (point,northing,easting,elevation,description), GeoPackage or GeoJSON")
+	flags.StringVar(&o.Control, "control", "", "surveyed points: CSV (point,northing,easting,elevation,description), GeoPackage, GeoJSON or Shapefile")
 	flags.Var(&f.radius, "match-radius", "how far a check point may lie from its corner")
 	f.control.define(flags)
 	group(flags, "Control", "control", "match-radius")

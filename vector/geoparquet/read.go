@@ -9,9 +9,9 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/encoding/wkb"
 
 	"quoin/vector"
+	"quoin/vector/wkb"
 )
 
 // Polygons are the polygons of a file.
@@ -164,7 +164,7 @@ func (p *Polygons) row(row parquet.Row, geometry, id, n int) error {
 	if bytes == nil {
 		return nil
 	}
-	g, err := wkb.Unmarshal(bytes)
+	g, _, err := wkb.Decode(bytes)
 	if err != nil {
 		return err
 	}

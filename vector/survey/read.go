@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -17,6 +18,7 @@ import (
 	"quoin/vector"
 	"quoin/vector/control"
 	"quoin/vector/crs"
+	"quoin/vector/gdal"
 	"quoin/vector/geojson"
 	"quoin/vector/gpkg"
 )
@@ -58,8 +60,8 @@ type Survey struct {
 	Warnings []string
 }
 
-// Read returns the points of the file at path: text, a GeoPackage with one
-// layer of points, or a GeoJSON collection of points, told apart by content.
+// Read returns the points of the file at path: text, a GeoPackage, a
+// GeoJSON collection, a Shapefile or a FlatGeobuf of points, told apart by content.
 //
 // Standard errors in the file are in its own units. Points none of which lies
 // in the block are an error that names the mix-up, where one explains it.
@@ -172,6 +174,8 @@ func open(path string, o Options, s *Survey) (source, error) {
 			return source{}, err
 		}
 		return table(path, spatial{p.Names, p.Points, p.Rows, p.Elevations, p.CRS})
+	case kind == "gdal":
+		return features(path)
 	}
 	// The order of columns is told by where the block is in the points' CRS.
 	b, err := newBridge(vector.CRS{}, o)
@@ -206,8 +210,49 @@ func kindOf(path string) (string, error) {
 		return "gpkg", nil
 	case bytes.HasPrefix(text, []byte("{")):
 		return "geojson", nil
+	case bytes.HasPrefix(head, []byte{0, 0, 0x27, 0x0A}), bytes.HasPrefix(head, []byte("fgb\x03")):
+		return "gdal", nil // Shapefile and FlatGeobuf begin so
 	}
 	return "text", nil
+}
+
+// features reads the points of a Shapefile or a FlatGeobuf.
+func features(path string) (source, error) {
+	layers, err := gdal.ReadLayers(path)
+	if err != nil {
+		return source{}, err
+	}
+	if len(layers) != 1 {
+		return source{}, fmt.Errorf("%s: it has %d layers, and one is needed", path, len(layers))
+	}
+	l := layers[0]
+	f := spatial{names: l.Fields, crs: vector.CRS{WKT: l.CRS}}
+	solid := false
+	for i, in := range l.Features {
+		p, ok := in.Geometry.(orb.Point)
+		if !ok {
+			return source{}, fmt.Errorf("%s: feature %d is no point", path, i+1)
+		}
+		row := make([]string, len(l.Fields))
+		for k, v := range in.Values {
+			switch v := v.(type) {
+			case nil:
+			case float64:
+				row[k] = strconv.FormatFloat(v, 'f', -1, 64)
+			default:
+				row[k] = fmt.Sprint(v)
+			}
+		}
+		up := ""
+		if !math.IsNaN(in.Z) {
+			up, solid = strconv.FormatFloat(in.Z, 'f', -1, 64), true
+		}
+		f.points, f.rows, f.elevations = append(f.points, p), append(f.rows, row), append(f.elevations, up)
+	}
+	if !solid || slices.ContainsFunc(l.Fields, func(name string) bool { return strings.EqualFold(name, "elevation") }) {
+		f.elevations = nil
+	}
+	return table(path, f)
 }
 
 // spatial is what a reader of features gives.
