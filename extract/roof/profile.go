@@ -15,7 +15,7 @@ type profile struct {
 	height      float64 // median above ground
 	low, top    float64 // elevations: lower quartile of the edge, highest but for a hundredth
 	ground      float64 // median elevation of the ground at the edge
-	eave        float64 // height above ground that most of the edge does not rise above
+	eave        float64 // height above ground that the roof falls to along nearly half its edge
 	multi       float64
 	solid       float64
 	rough       float64
@@ -170,7 +170,7 @@ func (s *segmenter) measureHeights(p *profile) {
 			up := s.block.Points[id].Up()
 			edge = append(edge, up)
 			ground = append(ground, up-float64(s.hag[id]))
-			above = append(above, float64(s.hag[id]))
+			above = append(above, float64(s.hag[id])-s.fallBeyond(p, h))
 		}
 	}
 	slices.Sort(edge)
@@ -178,6 +178,25 @@ func (s *segmenter) measureHeights(p *profile) {
 	slices.Sort(above)
 	p.eave = quantile(above, 0.45)
 	p.low, p.ground = quantile(edge, 0.25), quantile(ground, 0.5)
+}
+
+// fallBeyond returns how far the surface at a point at the edge falls to the side
+// of the smallest rectangle that it slopes to; 0 where that is farther than the
+// cells at the edge are wide.
+func (s *segmenter) fallBeyond(p *profile, h int32) float64 {
+	at := &s.block.Points[s.id(h)]
+	x, y := at.East()-p.box.x, at.North()-p.box.y
+	gx, gy := s.feature(h).gradient()
+	fall := 0.0
+	for _, side := range [2]struct{ dx, dy, half float64 }{
+		{p.box.dx, p.box.dy, p.box.length / 2}, {-p.box.dy, p.box.dx, p.box.width / 2},
+	} {
+		v, slope := side.dx*x+side.dy*y, side.dx*gx+side.dy*gy
+		if away := side.half - math.Abs(v); v*slope < 0 && away < 1.5*s.limits.cell {
+			fall = max(fall, away*math.Abs(slope))
+		}
+	}
+	return fall
 }
 
 // quantile returns the value below which the given share of sorted values

@@ -66,8 +66,8 @@ func TestContainersAndCabsAreVehicles(t *testing.T) {
 }
 
 func TestMarqueesAreHeldBackButGaragesAreNot(t *testing.T) {
-	for side, want := range map[float64]bool{1.9: false, 2.6: true} {
-		for _, density := range []float64{8, 30} {
+	for side, want := range map[float64]bool{1.8: false, 1.9: false, 2: false, 2.3: true, 2.6: true} {
+		for _, density := range []float64{2, 4, 8, 30} {
 			s := one(solid{0, 0, 5, 9, 0.3, gable(side, 0.5, 5), 0}).survey(scan{density: density, noise: 0.02, seed: 2})
 			r := s.segment(DefaultOptions())
 			if got := len(r.buildings) == 1; got != want {
@@ -78,6 +78,17 @@ func TestMarqueesAreHeldBackButGaragesAreNot(t *testing.T) {
 			if r := s.segment(o); len(r.buildings) != 1 || !want && r.buildings[0].Reasons[0] != vector.ReviewTentLike {
 				t.Errorf("sides of %v m: %v, want one building with the option", side, r.buildings)
 			}
+		}
+	}
+}
+
+// A cottage of 45 degrees with deep eaves comes down as low as a tent, which is
+// never as steep.
+func TestLowEavesOfSteepRoofsAreNoTents(t *testing.T) {
+	for _, density := range []float64{2, 8, 30} {
+		s := one(solid{0, 0, 6, 10, 0.3, gable(2, 1, 6), 0}).survey(scan{density: density, noise: 0.02, seed: 2})
+		if r := s.segment(DefaultOptions()); len(r.buildings) != 1 {
+			t.Errorf("%v points/m²: held back %v", density, r.held)
 		}
 	}
 }
