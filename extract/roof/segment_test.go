@@ -183,11 +183,14 @@ func TestNeighboursComeApart(t *testing.T) {
 	}
 }
 
-// TestAttachedGarageComesApart has a step of 2.5 to 4 m along one wall.
+// TestAttachedGarageComesApart has a step of 2.5 to 4 m along one wall, and the
+// option by which parts come apart.
 func TestAttachedGarageComesApart(t *testing.T) {
 	w := &world{size: 36, solids: []solid{{0, 0, 9, 11, 0, gable(4, 0.7, 9), 0}, {7.2, 0, 5.4, 6, 0, flat(2.6), 1}}}
 	s := w.survey(scan{density: 20, noise: 0.025, seed: 1})
-	if c := s.score(s.segment(DefaultOptions())); c.got != 2 || c.mixed != 0 {
+	o := DefaultOptions()
+	o.SplitParts = true
+	if c := s.score(s.segment(o)); c.got != 2 || c.mixed != 0 {
 		t.Errorf("got %+v, want two buildings", c)
 	}
 }
