@@ -14,6 +14,7 @@ import (
 	"quoin/vector/formats"
 	"quoin/vector/gdal"
 	"quoin/vector/imagecheck"
+	"quoin/vector/report"
 )
 
 // Options govern a run. Lengths are metres.
@@ -32,8 +33,12 @@ type Options struct {
 	EdgeFloor float64
 	// Adjust moves the delivery to the control points.
 	Adjust assess.Method
-	// Certificate adds a professional's block to the statement.
+	// Certificate adds a professional's block to the statement and the report.
 	Certificate bool
+	// PDF prints the report to a file as well.
+	PDF bool
+	// ReportFormat is how numbers of the report are written.
+	ReportFormat report.Format
 	// OutCRS is the CRS of the layers, as "EPSG:25832"; empty for that of the
 	// cloud.
 	OutCRS string
@@ -182,6 +187,10 @@ func (o Options) Validate() error {
 	}
 	if _, err := formats.Parse(o.Formats); err != nil {
 		wrong = append(wrong, fmt.Errorf("--format: %w", err))
+	}
+	if o.PDF {
+		_, err := report.Browser()
+		check(err == nil, "--pdf: %v", err)
 	}
 	if err := o.checkClassified(); err != nil {
 		wrong = append(wrong, err)

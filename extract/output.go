@@ -13,6 +13,7 @@ import (
 // The files of a delivery, beside those of its formats.
 const (
 	fileReport       = "report.html"
+	filePrinted      = "report.pdf"
 	fileStatement    = "accuracy-statement.txt"
 	fileRecord       = "run.json"
 	fileTerrain      = "terrain.tif"
@@ -24,7 +25,7 @@ const (
 func deliverable() []string {
 	return []string{
 		formats.FileGeoPackage, formats.FileGeoJSON, formats.FileProjectedGeoJSON,
-		fileReport, fileStatement, fileRecord, fileTerrain, fileInterpolated,
+		fileReport, filePrinted, fileStatement, fileRecord, fileTerrain, fileInterpolated,
 	}
 }
 

@@ -13,6 +13,7 @@ import (
 	"quoin/vector"
 	"quoin/vector/formats"
 	"quoin/vector/imagecheck"
+	"quoin/vector/report"
 )
 
 func newExtract() *cobra.Command {
@@ -65,6 +66,7 @@ Lengths are metres unless ft or usft stands behind the number.
 type extractFlags struct {
 	radius, minJog length
 	unit, memory   string
+	locale, units  string
 	deliver        []string
 	drawing        []string
 	parts          string
@@ -87,6 +89,11 @@ func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
 	flags.StringVar(&o.NadirImage, "nadir-image", "", "GeoTIFF to write with the cloud seen from above, cloud-optimised")
 	flags.StringVar(&o.Plates, "plates", "", "folder to draw the block, each building and each surveyed point in, as SVG")
 	group(flags, "Output", "out", "format", "with-z", "drawing", "projected-geojson", "terrain", "classified", "upgrade-format", "nadir-image", "plates")
+
+	flags.BoolVar(&o.PDF, "pdf", false, "also print the report to report.pdf; needs a Chromium")
+	flags.StringVar(&f.locale, "locale", "", "how the report writes numbers: en (1,234.5), de (1.234,5) or fr; words stay English")
+	flags.StringVar(&f.units, "report-units", "", "unit of lengths in the report: m, ft or usft; the CRS's unless given")
+	group(flags, "Report", "pdf", "locale", "report-units")
 
 	flags.StringVar(&o.CRS, "crs", "", "coordinate reference system, as EPSG:25832, in place of what the files say")
 	flags.StringVar(&f.unit, "unit", "", "linear unit where the files name none: m, ft or usft")
@@ -125,6 +132,14 @@ func (f *extractFlags) apply(o *extract.Options, flags *pflag.FlagSet) error {
 		if o.Unit, err = vector.ParseUnit(f.unit); err != nil {
 			return &usageError{fmt.Errorf("--unit: %w", err)}
 		}
+	}
+	if f.units != "" {
+		if o.ReportFormat.Unit, err = vector.ParseUnit(f.units); err != nil {
+			return &usageError{fmt.Errorf("--report-units: %w", err)}
+		}
+	}
+	if o.ReportFormat.Locale, err = report.ParseLocale(f.locale); err != nil {
+		return &usageError{fmt.Errorf("--locale: %w", err)}
 	}
 	if o.Memory, err = parseBytes(f.memory); err != nil {
 		return &usageError{fmt.Errorf("--memory: %w", err)}

@@ -37,6 +37,10 @@ func wallCorners(footprints []vector.Footprint) []vector.Corner {
 	return list
 }
 
+// Apart reports whether a check is of a wall or of the ground: it is in no figure
+// of roof corners.
+func Apart(k vector.CornerCheck) bool { return !control.Feature(k.Feature).Corner() }
+
 // apart separates the checks of walls from all others.
 func apart(checks []vector.CornerCheck) (others, walls []vector.CornerCheck) {
 	for _, k := range checks {

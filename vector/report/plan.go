@@ -36,8 +36,9 @@ func newPlan(c Content) plan {
 	size := c.Image.Bounds().Size()
 	p := plan{Width: float64(size.X), Height: float64(size.Y), bound: c.Bound, unit: c.Delivery.CRS.Horizontal}
 	p.scale = p.Width / (c.Bound.Max[0] - c.Bound.Min[0])
-	length := roundLength(p.Width / p.scale / 5)
-	p.Bar, p.BarText = length*p.scale, fmt.Sprintf("%g %s", length, p.unit.Symbol)
+	inReport := c.Format.convert(1, p.unit) // round in the unit of the report
+	length := roundLength(p.Width/p.scale/5*inReport) / inReport
+	p.Bar, p.BarText = length*p.scale, c.Format.length(decimals(length*inReport), length, p.unit)
 	p.Exaggeration = exaggeration(c.Delivery.Corners(), p.scale)
 	p.arrows(c.Delivery.Checks)
 	return p
@@ -167,6 +168,10 @@ func explain(r vector.Reason) string {
 		return "Straight edges and right angles do not explain all points."
 	case vector.ReviewVehicleLike:
 		return "It has the size of a truck or a container."
+	case vector.ReviewTentLike:
+		return "It has the shape of a marquee."
+	case vector.ReviewSeveral:
+		return "It may be a row of several houses: nothing shows where one ends."
 	case vector.ReviewOpenRoof:
 		return "Ground is seen below the roof: a canopy, a carport, or glass."
 	case vector.ReviewAdjoining:

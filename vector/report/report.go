@@ -43,6 +43,10 @@ type Content struct {
 	Facts []Group
 	// Warnings are sentences that the reader should know of.
 	Warnings []string
+	// Certificate adds a block for a licensed professional to fill in and seal.
+	Certificate bool
+	// Format is how numbers are written.
+	Format Format
 	// Version is the program's.
 	Version string
 }
@@ -68,6 +72,12 @@ type Fact struct{ Name, Value, Origin string }
 //go:embed page.html
 var pageSource string
 
+//go:embed control.html
+var controlSource string
+
+//go:embed buildings.html
+var buildingsSource string
+
 //go:embed style.css
 var style string
 
@@ -85,9 +95,11 @@ func Write(path string, c Content) error {
 	if err != nil {
 		return fmt.Errorf("report: %w", err)
 	}
-	t, err := template.New("page").Funcs(functions(c.Delivery.CRS)).Parse(pageSource)
-	if err != nil {
-		return fmt.Errorf("report: %w", err)
+	t := template.New("page").Funcs(functions(c.Delivery.CRS, c.Format))
+	for _, source := range []string{controlSource, buildingsSource, pageSource} {
+		if t, err = t.Parse(source); err != nil {
+			return fmt.Errorf("report: %w", err)
+		}
 	}
 	err = atomicfile.Write(path, func(w io.Writer) error { return t.Execute(w, page) })
 	if err != nil {
@@ -106,6 +118,9 @@ type page struct {
 	Buildings []building
 	Looks     []look
 	Residuals *residuals
+	Charts    []chart
+	// Reference is what outlines follow, as INSPIRE names it.
+	Reference string
 	Adjusted  int
 	Area      float64
 	SigmaMid  float64
@@ -121,10 +136,13 @@ func newPage(c Content) (*page, error) {
 		Content: c, Style: template.CSS(style + plate.Style()), Script: template.JS(script),
 		ImageData: template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(buffer.Bytes())),
 		Plan:      newPlan(c),
-		Residuals: newResiduals(c),
+		Residuals: newResiduals(c), Reference: vector.RoofEdge,
 	}
 	p.Buildings = p.Plan.buildings(c)
 	p.Looks = p.Plan.looks(p.Buildings)
+	if c.Checked != nil {
+		p.Charts = append(errorCharts(c), qualityCharts(c)...)
+	}
 	p.summarise()
 	return p, nil
 }

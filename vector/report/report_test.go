@@ -82,7 +82,7 @@ func TestPageSaysWhatMatters(t *testing.T) {
 	for _, want := range []string{
 		"<strong>2</strong> buildings, 160 m²", "<strong>7</strong> corners", "not a boundary survey", "licensed professional",
 		"Vegetation covers part of the roof", "far: ", "one &amp; only", "&lt;b&gt;&amp; escaped&lt;/b&gt;", "<dd>0.13 m</dd>",
-		"asks for at least 20 points", "<td>5.00 m</td><td>– m</td>", "quoin 1.2.3",
+		"asks for at least 20 points", "<td>5.00</td><td>–</td>", "quoin 1.2.3",
 	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the page does not say %q", want)
@@ -164,8 +164,11 @@ const inspect = `(async () => {
 	const picture = new Image();
 	picture.src = document.getElementById("nadir").getAttribute("href");
 	await picture.decode();
-	const named = [...document.querySelectorAll("svg[role=img], button")].every(e => e.getAttribute("aria-label"));
-	return { weak, seen, width: picture.naturalWidth, named,
+	const named = [...document.querySelectorAll("svg[role=img], button")].every(e => e.getAttribute("aria-label") || e.tagName === "BUTTON" && e.textContent.trim());
+	const levels = [...document.querySelectorAll("h1, h2, h3, h4")].map(h => Number(h.tagName[1]));
+	const ordered = levels[0] === 1 && levels.every((l, i) => i === 0 || l <= levels[i - 1] + 1) && levels.filter(l => l === 1).length === 1;
+	const headed = [...document.querySelectorAll("table")].every(t => t.caption && t.tHead && [...t.tHead.rows[0].cells].every(c => c.scope === "col" && c.textContent.trim()));
+	return { weak, seen, width: picture.naturalWidth, named, ordered, headed,
 		outside: performance.getEntriesByType("resource").map(r => r.name).filter(n => !n.startsWith("data:")),
 		wide: document.documentElement.scrollWidth - document.documentElement.clientWidth };
 })()`
@@ -175,6 +178,8 @@ type findings struct {
 	Seen    int
 	Width   int
 	Named   bool
+	Ordered bool
+	Headed  bool
 	Outside []string
 	Wide    int
 }
@@ -201,6 +206,9 @@ func TestPageInABrowser(t *testing.T) {
 	}
 	if !f.Named {
 		t.Error("a picture or a button has no name for those who can't see it")
+	}
+	if !f.Ordered || !f.Headed {
+		t.Errorf("headings in order: %v; tables with a caption and headers: %v", f.Ordered, f.Headed)
 	}
 	if len(f.Outside) > 0 {
 		t.Errorf("the page asks for %q", f.Outside)

@@ -44,16 +44,17 @@ func newResiduals(c Content) *residuals {
 	}
 	reach := 0.0
 	for _, k := range c.Delivery.Checks {
-		if d := math.Hypot(k.DeltaE, k.DeltaN); d > reach {
+		if d := math.Hypot(k.DeltaE, k.DeltaN); ofRoof(k) && d > reach {
 			reach = d
 		}
 	}
-	step := roundLength(max(reach/2, 1e-4))
+	f, unit := c.Format, c.Delivery.CRS.Horizontal
+	inReport := f.convert(1, unit) // round in the unit of the report
+	step := roundLength(max(reach/2, 1e-4)*inReport) / inReport
 	scale := residualSize * 0.9 / max(reach, step)
 	r := &residuals{}
-	unit := c.Delivery.CRS.Horizontal.Symbol
 	for k := 1; float64(k)*step*scale <= residualSize; k++ {
-		r.Rings = append(r.Rings, ring{float64(k) * step * scale, fmt.Sprintf("%g %s", math.Round(float64(k)*step*1e6)/1e6, unit)})
+		r.Rings = append(r.Rings, ring{float64(k) * step * scale, f.length(decimals(step*inReport), float64(k)*step, unit)})
 	}
 	if v := float64(c.Checked.Kept.Horizontal95); v > 0 && v*scale <= residualSize {
 		r.Circle = v * scale
@@ -65,7 +66,7 @@ func newResiduals(c Content) *residuals {
 		}
 	}
 	for _, k := range c.Delivery.Checks {
-		if math.IsNaN(k.DeltaE) || math.IsNaN(k.DeltaN) {
+		if !ofRoof(k) || math.IsNaN(k.DeltaE) || math.IsNaN(k.DeltaN) {
 			continue
 		}
 		p := residual{ID: k.ControlID, X: k.DeltaE * scale, Y: -k.DeltaN * scale, Used: k.Used}
@@ -97,33 +98,30 @@ func (p *page) summarise() {
 	}
 }
 
-// functions are what the template formats with.
-func functions(crs vector.CRS) template.FuncMap {
-	number := func(digits int, v any) (string, error) {
-		var f float64
-		switch n := v.(type) {
-		case float64:
-			f = n
-		case control.Value:
-			f = float64(n)
-		default:
-			return "", fmt.Errorf("%T is no number", v)
-		}
-		if math.IsNaN(f) || math.IsInf(f, 0) {
-			return "–", nil
-		}
-		return fmt.Sprintf("%.*f", digits, f), nil
-	}
-	with := func(unit string) func(int, any) (string, error) {
+// functions are what the template formats with: number is for coordinates of
+// drawings, all others are for people.
+func functions(crs vector.CRS, f Format) template.FuncMap {
+	in := func(write func(digits int, v float64) string) func(int, any) (string, error) {
 		return func(digits int, v any) (string, error) {
-			text, err := number(digits, v)
-			return text + " " + unit, err
+			n, err := numberOf(v)
+			return write(digits, n), err
 		}
 	}
 	return template.FuncMap{
-		"number": number,
-		"length": with(crs.Horizontal.Symbol),
-		"height": with(crs.Vertical.Symbol),
+		"number": in(func(digits int, v float64) string { return fmt.Sprintf("%.*f", digits, v) }),
+		"say":    in(f.Number),
+		"length": in(func(digits int, v float64) string { return f.length(digits, v, crs.Horizontal) }),
+		"height": in(func(digits int, v float64) string { return f.length(digits, v, crs.Vertical) }),
+		"plan":   in(func(digits int, v float64) string { return f.Number(digits, f.convert(v, crs.Horizontal)) }),
+		"up":     in(func(digits int, v float64) string { return f.Number(digits, f.convert(v, crs.Vertical)) }),
+		"square": in(f.area),
+		"area": in(func(digits int, v float64) string {
+			return f.area(digits, v) + " " + f.in(vector.Metre).Symbol + "²"
+		}),
+		"decimal":  func() string { d, _ := f.Locale.signs(); return d },
+		"unit":     func() string { return symbol(f.in(crs.Horizontal)) },
+		"unitUp":   func() string { return symbol(f.in(crs.Vertical)) },
+		"unitArea": func() string { return f.in(vector.Metre).Symbol + "²" },
 		// What has blanks in a row is a row of a table or a form.
 		"table": func(line string) bool { return strings.Contains(line, "  ") },
 		"plural": func(n int, what string) string {
@@ -133,4 +131,23 @@ func functions(crs vector.CRS) template.FuncMap {
 			return fmt.Sprintf("%d %ss", n, what)
 		},
 	}
+}
+
+func numberOf(v any) (float64, error) {
+	switch n := v.(type) {
+	case float64:
+		return n, nil
+	case control.Value:
+		return float64(n), nil
+	case int:
+		return float64(n), nil
+	}
+	return math.NaN(), fmt.Errorf("%T is no number", v)
+}
+
+func symbol(u vector.Unit) string {
+	if !u.Known() {
+		return "units of the CRS"
+	}
+	return u.Symbol
 }

@@ -55,3 +55,51 @@
 		});
 	});
 })();
+(function () {
+	var form = document.getElementById("filter"), table = document.getElementById("list");
+	if (!form || !table) { return; }
+	var body = table.tBodies[0], rows = Array.from(body.rows), output = form.querySelector("output");
+	var texts = rows.map(function (r) { return r.textContent.toLowerCase(); });
+	function filter() {
+		var text = form.elements.text.value.trim().toLowerCase(), look = form.elements.look.checked, shown = 0;
+		rows.forEach(function (r, i) {
+			var show = texts[i].indexOf(text) >= 0 && (!look || r.lastElementChild.textContent !== "");
+			r.hidden = !show;
+			if (show) { shown++; }
+		});
+		output.textContent = shown === rows.length ? "" : shown + " of " + rows.length;
+	}
+	form.addEventListener("input", filter);
+	form.addEventListener("submit", function (e) { e.preventDefault(); });
+	var decimal = document.documentElement.dataset.decimal;
+	function value(r, column) {
+		var text = r.cells[column].textContent;
+		var plain = text.replace(/\u2212/g, "-");
+		plain = decimal === "," ? plain.replace(/[.\u202f]/g, "").replace(",", ".") : plain.replace(/,/g, "");
+		return text !== "" && isFinite(plain) ? parseFloat(plain) : text;
+	}
+	Array.from(table.tHead.rows[0].cells).forEach(function (head, column) {
+		// No button element: those are not repeated with the head of a printed table.
+		var button = document.createElement("span"), up = true;
+		button.tabIndex = 0;
+		button.setAttribute("role", "button");
+		button.append.apply(button, Array.from(head.childNodes));
+		head.append(button);
+		button.addEventListener("keydown", function (e) {
+			if (e.key === "Enter" || e.key === " ") { e.preventDefault(); button.click(); }
+		});
+		button.addEventListener("click", function () {
+			var keyed = rows.map(function (r) { return [value(r, column), r]; });
+			keyed.sort(function (a, b) {
+				var x = a[0], y = b[0], order;
+				if (typeof x !== typeof y) { return typeof x === "number" ? -1 : 1; }
+				order = x < y ? -1 : x > y ? 1 : 0;
+				return up ? order : -order;
+			});
+			Array.from(table.tHead.rows[0].cells).forEach(function (h) { h.removeAttribute("aria-sort"); });
+			head.setAttribute("aria-sort", up ? "ascending" : "descending");
+			up = !up;
+			body.append.apply(body, keyed.map(function (k) { return k[1]; }));
+		});
+	});
+})();
