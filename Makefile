@@ -11,7 +11,7 @@ NODE_PACKAGES  = $(shell command -v node >/dev/null || echo nodejs npm)
 DEMO     = build/demo
 DELIVERY = build/delivery
 
-.PHONY: help build demo pictures test test-nogdal race lint fmt fuzz soak bench accuracy accuracy-full accuracy-quick clean install install-test
+.PHONY: help build demo pictures test test-nogdal race lint fmt fuzz soak bench accuracy accuracy-full accuracy-quick calibration clean install install-test
 
 help: ## list what can be made
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1|/' | column -t -s '|'
@@ -71,6 +71,9 @@ ACCURACY = nice $(GO) run ./cmd/accuracy
 
 accuracy: build ## measure on simulated blocks, write docs/accuracy.md (20 minutes)
 	$(ACCURACY) --preset standard --clean subset --page docs/accuracy.md
+
+calibration: build ## fit the coefficients of quality on simulated blocks, print the tables (half an hour)
+	$(ACCURACY) --calibrate --composites street,suburb,rows,wings,courts,halls,gardens,hillside,yard,forest,skew,works,fair,real --spacings 0.15,0.3,0.5,0.7 --seeds 4
 
 accuracy-quick: build ## measure on a few blocks, fail on a clear regression (4 minutes)
 	$(ACCURACY) --preset quick --limits testdata/accuracy/quick.json

@@ -178,5 +178,4 @@ func (d *drawing) finish(terrain *cloud.Raster[float32], hag []float32, frame cl
 	}
 	slices.Sort(d.reasons)
 	f.Review = slices.Compact(d.reasons)
-	f.Quality = quality(d.plan.rings, f.Review)
 }

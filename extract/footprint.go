@@ -88,35 +88,3 @@ func polygon(frame cloud.Frame, rings []outline.Ring) orb.Polygon {
 	}
 	return p
 }
-
-// quality rates an outline from 0 to 1: the share of its length that is seen
-// from both sides, less what its reasons for a look take off. docs/footprints.md
-// gives the table.
-func quality(rings []outline.Ring, review []vector.Reason) float64 {
-	var seen, length float64
-	for _, ring := range rings {
-		for _, e := range ring.Edges {
-			seen += e.Seen * e.Length
-			length += e.Length
-		}
-	}
-	q := 1.0
-	if length > 0 {
-		q = 0.5 + 0.5*seen/length
-	}
-	for _, r := range review {
-		q *= doubt(r)
-	}
-	return math.Round(q*100) / 100
-}
-
-// doubt is the factor that a reason for a look takes off the quality.
-func doubt(r vector.Reason) float64 {
-	switch r {
-	case vector.ReviewIrregular, vector.ReviewVehicleLike, vector.ReviewTentLike:
-		return 0.6
-	case vector.ReviewSparse, vector.ReviewAtBlockEdge, vector.ReviewVegetation, vector.ReviewSeveral:
-		return 0.8
-	}
-	return 0.9
-}

@@ -10,6 +10,7 @@ import (
 
 	"quoin/extract/cloud"
 	"quoin/vector"
+	"quoin/vector/reliability"
 )
 
 // outlines draws every building and brings the outlines together.
@@ -96,6 +97,7 @@ func (j *job) publish(s *surroundings) {
 		}
 		d.finish(j.terrain, j.hag, j.block.Frame)
 		d.walls(s)
+		d.footprint.Quality = reliability.Quality(d.footprint, s.measures.Spacing/j.block.Frame.Horizontal)
 		j.delivery.Footprints = append(j.delivery.Footprints, d.footprint)
 	}
 	j.delivery.HeldBack = heldBack(j.block.Frame, j.roofs.held)

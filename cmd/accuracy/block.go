@@ -26,6 +26,8 @@ type result struct {
 	// length.
 	Baselines [len(hullEdges)]accuracy.Block
 	Points    int64
+	// Spacing is that measured by the program, in metres.
+	Spacing float64
 	// Failure is what the program said when it gave no delivery.
 	Failure string
 	Stages  []stage
@@ -249,11 +251,20 @@ func (r *result) readRecord(path string) (inputs []string, err error) {
 			Path   string `json:"path"`
 			Points int64  `json:"points"`
 		} `json:"inputs"`
+		Parameters []struct {
+			Name  string `json:"name"`
+			Value any    `json:"value"`
+		} `json:"parameters"`
 	}
 	if err := json.Unmarshal(b, &record); err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	r.Stages, r.Points = record.Stages, 0
+	for _, p := range record.Parameters {
+		if v, ok := p.Value.(float64); ok && p.Name == "spacing" {
+			r.Spacing = v
+		}
+	}
 	for _, input := range record.Inputs {
 		r.Points += input.Points
 		inputs = append(inputs, input.Path)

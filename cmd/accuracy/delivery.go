@@ -53,7 +53,7 @@ func readDelivery(dir string) ([]vector.Footprint, error) {
 		f.GroundElevation, f.EaveHeight, f.RidgeHeight = known(p.Ground), known(p.Eave), known(p.Ridge)
 		f.LowestGround, f.HighestGround, f.HighestPoint = known(p.Lowest), known(p.Highest), known(p.Top)
 		f.Roof.Type = vector.RoofType(p.Roof)
-		f.Quality = known(p.Quality)
+		f.Quality, f.PointCount, f.EdgeRMS, f.AreaSigma = known(p.Quality), p.Points, known(p.EdgeRMS), known(p.Sigma)
 		for _, reason := range strings.FieldsFunc(p.Review, func(r rune) bool { return r == ',' || r == ' ' }) {
 			f.Review = append(f.Review, vector.Reason(reason))
 		}

@@ -47,6 +47,11 @@ func run(ctx context.Context, args []string) error {
 	if o.details {
 		printDetails(os.Stdout, results)
 	}
+	if o.calibrate {
+		if err := printCalibration(os.Stdout, results); err != nil {
+			return err
+		}
+	}
 	if o.page != "" {
 		if err := o.writePage(ctx, results, cells); err != nil {
 			return err

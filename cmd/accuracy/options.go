@@ -20,6 +20,8 @@ type options struct {
 	page, pictures, limits string
 	// details says that buildings that went wrong are listed.
 	details bool
+	// calibrate says that the coefficients of the stated quality are fitted.
+	calibrate bool
 	// renew says that limits is to be written.
 	renew bool
 	// clean says how much of the matrix of clean labels is run.
@@ -54,6 +56,7 @@ func parse(args []string) (*options, error) {
 	flags.Float64SliceVar(&spacings, "spacings", []float64{0.15, 0.3}, "with --composites: point spacings in metres")
 	flags.IntVar(&seeds, "seeds", 1, "with --composites: number of seeds, from 1")
 	flags.BoolVar(&o.details, "details", false, "list the buildings that went wrong, one a line")
+	flags.BoolVar(&o.calibrate, "calibrate", false, "fit the coefficients of the stated quality on odd seeds, test them on even ones, and print both tables")
 	flags.StringVar(&o.page, "page", "", "page whose generated part is written, as docs/accuracy.md")
 	flags.StringVar(&o.pictures, "pictures", "docs/img/accuracy", "with --page: folder for the pictures of the worst cases")
 	flags.StringVar(&o.limits, "limits", "", "file of figures that must hold; the run fails where one is worse by more than its margin")

@@ -93,6 +93,9 @@ type deliveredProperties struct {
 	Eave    *float64 `json:"eave_height"`
 	Ridge   *float64 `json:"ridge_height"`
 	Quality *float64 `json:"quality"`
+	Points  int      `json:"point_count"`
+	EdgeRMS *float64 `json:"edge_rms"`
+	Sigma   *float64 `json:"area_sigma_m2"`
 	Review  string   `json:"review"`
 }
 

@@ -30,33 +30,50 @@ func (w *work) cells() ([]cell, float64) {
 	area := float64(len(w.points)) * w.measures.Spacing * w.measures.Spacing
 	side := max(w.measures.Spacing, math.Sqrt(area/mostCells))
 	grid := cloud.NewGrid(bounds.Pad(side), side)
-	type sum struct {
-		x, y  float64
-		n     int
-		votes map[int32]int
-	}
 	sums := make([]sum, grid.Len())
 	for _, p := range w.points {
 		k, _ := grid.Index(p.X, p.Y)
-		s := &sums[k]
-		if s.votes == nil {
-			s.votes = make(map[int32]int, 1)
-		}
-		s.x, s.y, s.n = s.x+p.X, s.y+p.Y, s.n+1
-		s.votes[p.Surface]++
+		sums[k].add(p)
 	}
 	var list []cell
-	for _, s := range sums {
-		if s.n == 0 {
-			continue
+	for k := range sums {
+		if s := &sums[k]; s.n > 0 {
+			list = append(list, cell{s.x / float64(s.n), s.y / float64(s.n), s.most()})
 		}
-		c := cell{x: s.x / float64(s.n), y: s.y / float64(s.n), label: -1}
-		for label := range int32(len(w.surfaces)) {
-			if v := s.votes[label]; v > 0 && (c.label < 0 || v > s.votes[c.label]) {
-				c.label = label
-			}
-		}
-		list = append(list, c)
 	}
 	return list, side
+}
+
+// A sum is what is known of a cell while points are sorted: the sums of their
+// places, and how many are on each surface, by rising number.
+type sum struct {
+	x, y  float64
+	n     int
+	votes []vote
+}
+
+type vote struct {
+	label int32
+	n     int
+}
+
+// add counts a point; points come by rising number of their surface.
+func (s *sum) add(p Point) {
+	s.x, s.y, s.n = s.x+p.X, s.y+p.Y, s.n+1
+	if last := len(s.votes) - 1; last >= 0 && s.votes[last].label == p.Surface {
+		s.votes[last].n++
+		return
+	}
+	s.votes = append(s.votes, vote{p.Surface, 1})
+}
+
+// most returns the surface with the most points, the first of several.
+func (s *sum) most() int32 {
+	best := s.votes[0]
+	for _, v := range s.votes[1:] {
+		if v.n > best.n {
+			best = v
+		}
+	}
+	return best.label
 }

@@ -121,6 +121,16 @@ type work struct {
 	measures cloud.Measures
 	surfaces []surface
 	points   []Point // those on surfaces, numbered as these are
+	first    []int   // of each surface the place of its first point in points
+}
+
+// on returns the points of a surface.
+func (w *work) on(surface int32) []Point {
+	end := len(w.points)
+	if int(surface)+1 < len(w.first) {
+		end = w.first[surface+1]
+	}
+	return w.points[w.first[surface]:end]
 }
 
 // tolerance is how far from a plane of the given gradient a return on it may

@@ -25,9 +25,9 @@ func (w *work) measure(parts []Part) {
 		bound := p.Polygon.Bound()
 		var ups []float64
 		sum := 0.0
-		for _, q := range w.points {
+		for _, q := range w.on(p.surface) {
 			at := orb.Point{q.X, q.Y}
-			if q.Surface != p.surface || !bound.Contains(at) || !contains(p.Polygon, at) {
+			if !bound.Contains(at) || !contains(p.Polygon, at) {
 				continue
 			}
 			e := q.Z - s.at(q.X, q.Y)

@@ -12,7 +12,6 @@ type surface struct {
 	plane Plane
 	rms   float64 // of its points about its own surface
 	n     int
-	area  float64 // as seen from above, from the number of its points
 	at    func(x, y float64) float64
 }
 
@@ -25,11 +24,12 @@ const curvedShare, roundShare = 0.22, 0.25
 // describe tells what surface points lie on. A surface that no simple form
 // explains is left as it is, with the plane of least squares.
 func (w *work) describe(points []Point) surface {
+	n := len(points)
+	points = thinned(points)
 	rough, _ := planeOf(points)
 	tolerance := w.tolerance(rough.GX, rough.GY)
 	plane, rms := fitPlane(points, tolerance)
-	s := surface{form: vector.FormPlane, plane: plane, rms: rms, n: len(points), at: plane.At}
-	s.area = float64(s.n) * w.measures.Spacing * w.measures.Spacing
+	s := surface{form: vector.FormPlane, plane: plane, rms: rms, n: n, at: plane.At}
 	if whole := residual(points, plane.At); rms <= tolerance && whole <= 2*tolerance {
 		return s
 	}
@@ -37,6 +37,23 @@ func (w *work) describe(points []Point) surface {
 	s.at = s.plane.At
 	w.curve(&s, points)
 	return s
+}
+
+// fitPoints is the number of points that a surface is fitted to at most: they
+// tell a plane to a twentieth of the noise.
+const fitPoints = 3000
+
+// thinned returns every second, third or further one of more points than that.
+func thinned(points []Point) []Point {
+	step := (len(points) + fitPoints - 1) / fitPoints
+	if step <= 1 {
+		return points
+	}
+	out := make([]Point, 0, len(points)/step+1)
+	for i := 0; i < len(points); i += step {
+		out = append(out, points[i])
+	}
+	return out
 }
 
 // curve looks for a curved surface that explains points which no plane does.

@@ -42,6 +42,7 @@ func (w *work) findSurfaces(points []Point) {
 	}
 	slices.SortStableFunc(found, func(a, b []Point) int { return cmp.Compare(len(b), len(a)) })
 	for _, g := range w.merge(found) {
+		w.first = append(w.first, len(w.points))
 		for _, p := range g {
 			p.Surface = int32(len(w.surfaces))
 			w.points = append(w.points, p)

@@ -217,24 +217,23 @@ func errorsOf(v []float64) Errors {
 	return Errors{len(known), mean(known), rootMeanSquare(known), most}
 }
 
-// reliability counts what is right by ranges of stated quality.
+// reliability counts what is right by ranges of stated quality. A footprint that
+// is none of a pair is wrong: it holds several buildings, a part of one, or
+// none.
 func (s *Summary) reliability(blocks []Block) {
 	limits := []float64{0, 0.5, 0.7, 0.8, 0.9, 0.95, math.Nextafter(1, 2)}
 	for i := range len(limits) - 1 {
 		s.Reliability = append(s.Reliability, Reliability{Low: limits[i], High: min(1, limits[i+1])})
 	}
-	pairs(blocks, func(_ *Block, p *Pair) {
-		for i := range s.Reliability {
-			if p.Quality >= limits[i] && p.Quality < limits[i+1] {
-				s.Reliability[i].Right.add(p.Right)
-			}
-		}
-	})
 	for _, b := range blocks {
-		for _, f := range b.False() {
+		right := make(map[int]bool)
+		for _, p := range b.Pairs {
+			right[p.Delivered] = p.Right
+		}
+		for _, f := range b.Delivered {
 			for i := range s.Reliability {
-				if q := f.Quality; q >= limits[i] && q < limits[i+1] {
-					s.Reliability[i].Right.add(false)
+				if f.Quality >= limits[i] && f.Quality < limits[i+1] {
+					s.Reliability[i].Right.add(right[f.Index])
 				}
 			}
 		}
