@@ -73,7 +73,7 @@ type Roof struct {
 	// roof; both in degrees.
 	Pitch, Aspect float64
 	// Eave is the elevation of its general eave: the median along those sides
-	// of the outline that the roof falls to, or along level ones where these are more.
+	// of the outline that the roof falls to, or along level ones where most of it is level.
 	// NaN where no such side is known or most of them are curved.
 	Eave float64
 	// Ridge is the highest elevation of any part but the smallest, NaN of none.

@@ -69,11 +69,11 @@ func (r *Roof) outer() []edge {
 const eave = 0.7
 
 // generalEave returns the median elevation along those sides that the roof
-// falls to, or along level ones where these are more; NaN where most of the
-// outline is below curved parts.
-func generalEave(edges []edge) float64 {
+// falls to, or along level ones where more of its area is flat than sloping; NaN
+// where most of the outline is below curved parts. A level part lower down, a
+// porch or a terrace, does not count on a roof of slopes.
+func generalEave(edges []edge, flat, sloping float64) float64 {
 	var low, level []edge
-	var lengths [2]float64
 	curved, whole := 0.0, 0.0
 	for _, e := range edges {
 		whole += e.length
@@ -82,16 +82,14 @@ func generalEave(edges []edge) float64 {
 			curved += e.length
 		case e.fall == 0:
 			level = append(level, e)
-			lengths[1] += e.length
 		case e.fall >= eave:
 			low = append(low, e)
-			lengths[0] += e.length
 		}
 	}
 	switch {
 	case 2*curved > whole:
 		return math.NaN()
-	case lengths[1] > lengths[0]:
+	case flat > sloping:
 		return median(level)
 	}
 	return median(low)
@@ -115,9 +113,7 @@ func median(edges []edge) float64 {
 
 // judge sets the type of a roof from its parts.
 func (r *Roof) judge() {
-	edges := r.outer()
-	r.Eave = generalEave(edges)
-	r.Pitch, r.Aspect, r.Ridge = math.NaN(), math.NaN(), r.ridge()
+	r.Pitch, r.Aspect, r.Eave, r.Ridge = math.NaN(), math.NaN(), math.NaN(), r.ridge()
 	forms := make(map[vector.PartForm]float64)
 	var level, slopes []*Part
 	var known, flat, sloping, sum float64
@@ -140,6 +136,8 @@ func (r *Roof) judge() {
 	if r.Mean = sum / known; known == 0 {
 		return
 	}
+	edges := r.outer()
+	r.Eave = generalEave(edges, flat, sloping)
 	r.Type = vector.RoofComplex
 	switch {
 	case forms[vector.FormDome] > mostOf*known:

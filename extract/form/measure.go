@@ -77,7 +77,7 @@ func contains(p orb.Polygon, q orb.Point) bool {
 }
 
 // beyond is how far a plane may reach beyond its outermost point, in spacings.
-const beyond = 1.5
+const beyond = 1.0
 
 // clip keeps eave and ridge of a plane within what its points show: where a
 // part is larger than its surface, its plane is not carried on to its end.
