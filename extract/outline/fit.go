@@ -34,6 +34,9 @@ func Fit(obs []Observation, m Measures, o Options) (Result, error) {
 	}
 	r := f.describe(best)
 	f.review(&r, sound)
+	if sound {
+		f.roundOff(&r, best)
+	}
 	return r, nil
 }
 

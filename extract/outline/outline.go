@@ -107,6 +107,8 @@ const (
 	Adjusted Kind = iota
 	// Extended vertices lie where at least one edge was carried on through a part that the observations do not show.
 	Extended
+	// Round vertices are those of the polyline that stands for an arc, and where an edge leaves one smoothly. They are no corners.
+	Round
 )
 
 // A Vertex is a corner of the building.
@@ -136,6 +138,9 @@ type Edge struct {
 	Direction, Quarter int
 	// Parameter is the index of the edge's offset in Result.Covariance.
 	Parameter int
+	// Arc is 1 more than the index in Result.Arcs of the arc that the edge is a chord of, 0 for none. Chords have no Direction and no
+	// Parameter; both are -1.
+	Arc int
 }
 
 // A Ring is closed without repeating the first vertex; edge i runs from vertex i to vertex i+1. The roof is on the left: exteriors run
@@ -156,6 +161,8 @@ type Result struct {
 	// (OriginX, OriginY) along its outward normal, in the order of rings and edges.
 	Covariance       []float64
 	OriginX, OriginY float64
+	// Arcs are the round parts.
+	Arcs []Arc
 	// AreaSigma is the standard error of the area inside, square metres.
 	AreaSigma float64
 	// EdgeRMS is the root mean square distance to the outline of those observations near it that lie on its wrong side; metres.

@@ -12,6 +12,10 @@ func (r *Result) AddShift(variance float64) {
 			r.Covariance[place[i]*n+place[k]] += variance * (nx[i]*nx[k] + ny[i]*ny[k])
 		}
 	}
+	for i := range r.Arcs {
+		r.Arcs[i].CovXX += variance
+		r.Arcs[i].CovYY += variance
+	}
 	for _, ring := range r.Rings {
 		for i := range ring.Vertices {
 			ring.Vertices[i].CovXX += variance
@@ -24,6 +28,9 @@ func (r *Result) AddShift(variance float64) {
 func (r *Result) normals(n int) (nx, ny []float64, place []int) {
 	for _, ring := range r.Rings {
 		for _, e := range ring.Edges {
+			if e.Arc > 0 {
+				continue
+			}
 			x, y := normal(r.Directions[e.Direction], e.Quarter)
 			nx, ny, place = append(nx, x), append(ny, y), append(place, e.Parameter)
 		}
