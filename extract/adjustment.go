@@ -17,6 +17,9 @@ func (d *drawing) adjustment(frame cloud.Frame) *vector.Adjustment {
 	}
 	for _, ring := range r.Rings {
 		for i, e := range ring.Edges {
+			if e.Arc > 0 {
+				continue
+			}
 			n := normalOf(r, &e)
 			v := ring.Vertices[i]
 			a.Offsets = append(a.Offsets, (n[0]*(v.X-r.OriginX)+n[1]*(v.Y-r.OriginY))/frame.Horizontal)
@@ -37,6 +40,20 @@ func (d *drawing) adjustment(frame cloud.Frame) *vector.Adjustment {
 		}
 	}
 	return a
+}
+
+// arcs returns the round parts in CRS units.
+func (d *drawing) arcs(frame cloud.Frame) []vector.Arc {
+	h := frame.Horizontal
+	var list []vector.Arc
+	for _, a := range d.adjusted.Arcs {
+		list = append(list, vector.Arc{
+			Ring: a.Ring, Centre: frame.ToCRS(a.X, a.Y), Radius: a.Radius / h,
+			SigmaE: math.Sqrt(a.CovXX) / h, SigmaN: math.Sqrt(a.CovYY) / h, CovEN: a.CovXY / (h * h),
+			SigmaRadius: a.SigmaRadius / h, SweepDeg: a.Sweep * 180 / math.Pi, ChordError: a.ChordError / h,
+		})
+	}
+	return list
 }
 
 // normalOf is the outward unit normal of an edge of a fit.
@@ -127,7 +144,7 @@ func (o *fittedOutline) sigmaLength(ring, edge int, from, to *vector.Corner) flo
 func (o *fittedOutline) sigmaArea() (sigma float64, ok bool) {
 	gradient := make([]float64, o.parameters())
 	for i, e := range o.edges {
-		if e == nil {
+		if e == nil || e.Arc > 0 {
 			return 0, false
 		}
 		l := &o.ledges[i]
@@ -143,7 +160,7 @@ func (o *fittedOutline) sigmaArea() (sigma float64, ok bool) {
 // or the two do not meet.
 func (o *fittedOutline) corner(gradient []float64, a, b int, direction [2]float64) bool {
 	ea, eb := o.edges[a], o.edges[b]
-	if ea == nil || eb == nil {
+	if ea == nil || eb == nil || ea.Arc > 0 || eb.Arc > 0 {
 		return false
 	}
 	na, nb := normalOf(o.fit, ea), normalOf(o.fit, eb)
@@ -185,7 +202,11 @@ func (o *fittedOutline) propagate(g []float64) float64 {
 func (o *fittedOutline) parameters() int {
 	n := len(o.fit.Directions)
 	for _, r := range o.fit.Rings {
-		n += len(r.Edges)
+		for _, e := range r.Edges {
+			if e.Arc == 0 {
+				n++
+			}
+		}
 	}
 	return n
 }

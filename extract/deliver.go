@@ -142,8 +142,10 @@ func (r *Record) finish(j *job) {
 func resultsOf(d vector.Delivery) Results {
 	res := Results{Footprints: len(d.Footprints), Review: map[string]int{}, HeldBack: map[string]int{}}
 	for _, f := range d.Footprints {
-		res.Corners += len(f.Corners)
 		for _, c := range f.Corners {
+			if c.Kind != vector.Round {
+				res.Corners++
+			}
 			if c.Kind == vector.Adjusted {
 				res.Adjusted++
 			}

@@ -65,6 +65,8 @@ func corners(frame cloud.Frame, shape *roofShape, m cloud.Measures, vertices []o
 		}
 		if p.Kind == outline.Extended {
 			c.Kind = vector.Extended
+		} else if p.Kind == outline.Round {
+			c.Kind = vector.Round
 		}
 		if k, _ := shape.nearest(p.X, p.Y); k >= 0 {
 			g := shape.slopeAt(k)

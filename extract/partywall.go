@@ -27,6 +27,7 @@ type side struct {
 	ax, ay, bx, by   float64
 	nx, ny, d        float64
 	weight           float64
+	round            bool // a chord of an arc
 }
 
 // shareWalls moves edges of neighbouring plans that lie on the same line,
@@ -67,7 +68,7 @@ func sidesOf(plans []*plan) []side {
 		for r, ring := range pl.rings {
 			for e, edge := range ring.Edges {
 				a, b := ring.Vertices[e], ring.Vertices[(e+1)%len(ring.Vertices)]
-				s := side{plan: p, ring: r, edge: e, ax: a.X, ay: a.Y, bx: b.X, by: b.Y}
+				s := side{plan: p, ring: r, edge: e, ax: a.X, ay: a.Y, bx: b.X, by: b.Y, round: edge.Arc > 0}
 				s.weight = 1 / max(edge.Sigma*edge.Sigma, 1e-8)
 				s.line(a.X, a.Y, b.X, b.Y)
 				sides = append(sides, s)
@@ -86,7 +87,7 @@ func (s *side) line(ax, ay, bx, by float64) {
 
 // meets reports whether two sides are the two faces of one wall.
 func (s *side) meets(o *side, gate float64) bool {
-	if s.nx*o.nx+s.ny*o.ny > -parallelCos {
+	if s.round || o.round || s.nx*o.nx+s.ny*o.ny > -parallelCos {
 		return false
 	}
 	tx, ty := -s.ny, s.nx

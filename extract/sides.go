@@ -58,11 +58,13 @@ func (d *drawing) walls(s *surroundings) {
 			e := &edges[k]
 			side := vector.Side{
 				Ring: r, Edge: i, From: ring[i], To: ring[i+1],
-				Direction: -1, Offset: -1, SigmaLength: fitted.sigmaLength(r, i, from, to),
+				Direction: -1, Offset: -1, Arc: -1, SigmaLength: fitted.sigmaLength(r, i, from, to),
 				Overhang: math.NaN(), SigmaOverhang: math.NaN(), Low: math.NaN(), High: math.NaN(),
 			}
 			if edge := fitted.edges[k]; edge != nil {
-				side.Direction, side.Offset = edge.Direction, edge.Parameter-len(d.adjusted.Directions)
+				if side.Arc = edge.Arc - 1; side.Arc < 0 {
+					side.Direction, side.Offset = edge.Direction, edge.Parameter-len(d.adjusted.Directions)
+				}
 			}
 			found, ok := wall.Find(seen[k], e.length, s.measures.Sigma)
 			if ok {
@@ -79,7 +81,7 @@ func (d *drawing) walls(s *surroundings) {
 		}
 		corner += n
 	}
-	f.Adjustment = d.adjustment(frame)
+	f.Adjustment, f.Arcs = d.adjustment(frame), d.arcs(frame)
 	if sigma, ok := fitted.sigmaArea(); ok {
 		f.AreaSigma = sigma / (frame.Horizontal * frame.Horizontal)
 	}

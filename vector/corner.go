@@ -15,6 +15,9 @@ const (
 	// Extended corners lie where at least one edge was carried on through a
 	// part that the cloud does not show.
 	Extended CornerKind = "extended"
+	// Round vertices stand for an arc, or are where a side leaves one smoothly.
+	// They are no corners, and no layer has them.
+	Round CornerKind = "round"
 )
 
 // A Corner is one vertex of a footprint with its standard error.

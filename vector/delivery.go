@@ -29,11 +29,16 @@ type Metadata struct {
 	Standard, MIME, Text string
 }
 
-// Corners returns the corners of all footprints, in order.
+// Corners returns the corners of all footprints, in order, without the
+// vertices of round parts.
 func (d Delivery) Corners() []Corner {
 	var corners []Corner
 	for _, f := range d.Footprints {
-		corners = append(corners, f.Corners...)
+		for _, c := range f.Corners {
+			if c.Kind != Round {
+				corners = append(corners, c)
+			}
+		}
 	}
 	return corners
 }

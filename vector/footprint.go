@@ -9,7 +9,7 @@ import (
 // SchemaVersion is the version of the layers and columns written by quoin. It
 // follows semantic versioning: a new column raises the minor number, a changed
 // or removed one the major number.
-const SchemaVersion = "1.5.0"
+const SchemaVersion = "1.6.0"
 
 // RoofEdge is the INSPIRE Buildings horizontal geometry reference of an
 // outline captured by the roof edges, gutter lip included (INSPIRE
@@ -39,6 +39,8 @@ type Footprint struct {
 	// the walls beneath the roof's edges; nil unless all of them are seen.
 	Sides []Side
 	Walls orb.Polygon
+	// Arcs are the round parts.
+	Arcs []Arc
 	// Adjustment is the joint fit that the outline came of; nil when there was
 	// none.
 	Adjustment *Adjustment

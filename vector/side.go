@@ -19,6 +19,9 @@ type Side struct {
 	// Adjustment.Directions and Adjustment.Offsets; both -1 for a side that no
 	// edge of the fit became, such as one along which a neighbour was cut off.
 	Direction, Offset int
+	// Arc is the position in Footprint.Arcs of the arc that the side is a chord
+	// of; -1 for none.
+	Arc int
 	// SigmaLength is the standard error of the side's length. It follows from
 	// the adjustment; at ends that are no corners of it, from that of the
 	// corners, which are then taken as independent.

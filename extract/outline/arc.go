@@ -110,7 +110,6 @@ type arcFit struct {
 	bend
 	circle
 	gain float64 // of log-likelihood less price, over the edges
-
 }
 
 // arcs are the bends that a circle explains better than their edges.

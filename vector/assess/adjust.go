@@ -188,6 +188,10 @@ func (a *Adjustment) Delivery(d vector.Delivery) vector.Delivery {
 		if f.Walls != nil {
 			f.Walls = moved(f.Walls)
 		}
+		f.Arcs = append([]vector.Arc(nil), f.Arcs...)
+		for k := range f.Arcs {
+			f.Arcs[k].Centre = a.Apply(f.Arcs[k].Centre)
+		}
 		f.Parts = append([]vector.RoofPart(nil), f.Parts...)
 		for k := range f.Parts {
 			f.Parts[k].Polygon, f.Parts[k].Origin = moved(f.Parts[k].Polygon), a.Apply(f.Parts[k].Origin)

@@ -55,6 +55,7 @@ corner_checks Point 2 25832 True
 held_back Polygon 1 25832 True
 sides Line String 1 25832 True
 wall_outlines Polygon 1 25832 True
+arcs Point 0 25832 True
 roof_parts Polygon 0 25832 True
 image_checks Point 0 25832 True
 adjustments None 0

@@ -28,12 +28,12 @@ func TestReadPoints(t *testing.T) {
 			t.Errorf("%v %q, want %+v", p.Points[i], p.Rows[i], c)
 		}
 	}
-	for layer, want := range map[string]string{"": "3 layers of points", "walls": `no layer "walls"`, "footprints": "no point"} {
+	for layer, want := range map[string]string{"": "4 layers of points", "walls": `no layer "walls"`, "footprints": "no point"} {
 		if _, err := ReadPoints(path, layer); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("layer %q: %v, want %q", layer, err, want)
 		}
 	}
-	only := edited(t, "DELETE FROM gpkg_geometry_columns WHERE table_name IN ('corner_checks', 'image_checks')")
+	only := edited(t, "DELETE FROM gpkg_geometry_columns WHERE table_name IN ('arcs', 'corner_checks', 'image_checks')")
 	if p, err := ReadPoints(only, ""); err != nil || len(p.Points) != len(corners) {
 		t.Errorf("the only layer: %d points, %v", len(p.Points), err)
 	}

@@ -42,6 +42,9 @@ func Corners() Layer {
 func cornerRows(d vector.Delivery, yield func(Row) bool) {
 	for _, f := range d.Footprints {
 		for _, c := range f.Corners {
+			if c.Kind == vector.Round {
+				continue
+			}
 			var network [4]any
 			if n := c.Network; n != nil {
 				major, minor, _ := vector.Ellipse(n.SigmaE, n.SigmaN, n.CovEN)

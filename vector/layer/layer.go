@@ -73,7 +73,7 @@ type Row struct {
 
 // All returns the layers in the order in which they are delivered.
 func All() []Layer {
-	return []Layer{Footprints(), Corners(), CornerChecks(), HeldBack(), Sides(), WallOutlines(), Adjustments(), RoofParts(), ImageChecks()}
+	return []Layer{Footprints(), Corners(), CornerChecks(), HeldBack(), Sides(), WallOutlines(), Adjustments(), Arcs(), RoofParts(), ImageChecks()}
 }
 
 // Decimals of the values. Coordinates are snapped to 0.1 mm, and what follows

@@ -23,6 +23,7 @@ func TestContract(t *testing.T) {
 		"sides":         {"building_id", "ring", "edge", "length", "overhang"},
 		"wall_outlines": {"building_id", "reference"},
 		"image_checks":  {"building_id", "delta_e", "delta_n", "sigma_e", "sigma_n", "size_bias", "residual", "agreement"},
+		"arcs":          {"building_id", "radius"},
 		"adjustments":   {"building_id", "parameters", "covariance"},
 		"roof_parts":    {"building_id", "part", "pitch_deg", "aspect_deg", "eave_elevation", "ridge_elevation", "area_m2", "plane_rms", "point_count"},
 	}

@@ -21,6 +21,7 @@ func Sides() Layer {
 			{Name: "edge", Title: "Edge", Description: "Position along the ring, from 0: from the vertex of that number to the next.", Type: Integer},
 			{Name: "direction", Title: "Direction", Description: "Number of the side's direction among the parameters in adjustments; empty where the side is not of the fit.", Type: Integer},
 			{Name: "offset", Title: "Offset", Description: "Number of the side's offset among the parameters in adjustments; empty where the side is not of the fit.", Type: Integer},
+			{Name: "arc", Title: "Arc", Description: "Number of the arc that the side is a chord of; empty for a straight side.", Type: Integer},
 			{Name: "length", Title: "Length", Description: "Length of the roof edge on the grid of the CRS.", Type: Real, Quantity: GridLength, Decimals: coordinateDecimals},
 			{Name: "sigma_length", Title: "Standard error of the length", Description: "Standard error of the length, from the adjustment.", Type: Real, Quantity: GridLength, Decimals: sigmaDecimals},
 			{Name: "overhang", Title: "Overhang", Description: "Distance of the wall inside the roof edge; empty where the wall is not seen.", Type: Real, Quantity: GridLength, Decimals: coordinateDecimals},
@@ -38,7 +39,7 @@ func sideRows(d vector.Delivery, yield func(Row) bool) {
 		for _, s := range f.Sides {
 			length := math.Hypot(s.To[0]-s.From[0], s.To[1]-s.From[1])
 			ok := yield(Row{orb.LineString{s.From, s.To}, []any{
-				f.ID, int64(s.Ring), int64(s.Edge), place(s.Direction), place(s.Offset), number(length), number(s.SigmaLength),
+				f.ID, int64(s.Ring), int64(s.Edge), place(s.Direction), place(s.Offset), place(s.Arc), number(length), number(s.SigmaLength),
 				number(s.Overhang), number(s.SigmaOverhang), int64(s.FacadePoints), number(s.Low), number(s.High),
 			}})
 			if !ok {

@@ -43,9 +43,10 @@ func house(id string, e, n float64) vector.Footprint {
 	}}
 	f.Sides = []vector.Side{
 		{From: orb.Point{e, n}, To: orb.Point{e + 10, n}, SigmaLength: 0.05, Overhang: 0.5, SigmaOverhang: 0.03, FacadePoints: 14, Low: 0.5, High: 4.5},
-		{Edge: 1, Direction: -1, Offset: -1, From: orb.Point{e + 10, n}, To: orb.Point{e + 10, n + 10}, SigmaLength: 0.05, Overhang: math.NaN(), SigmaOverhang: math.NaN(), Low: math.NaN(), High: math.NaN()},
+		{Edge: 1, Direction: -1, Offset: -1, Arc: -1, From: orb.Point{e + 10, n}, To: orb.Point{e + 10, n + 10}, SigmaLength: 0.05, Overhang: math.NaN(), SigmaOverhang: math.NaN(), Low: math.NaN(), High: math.NaN()},
 	}
 	if id == "b1" {
+		f.Arcs = []vector.Arc{{Centre: orb.Point{e + 5, n + 5}, Radius: 5, SigmaE: 0.02, SigmaN: 0.03, CovEN: 1e-4, SigmaRadius: 0.01, SweepDeg: 180, ChordError: 0.0067}}
 		f.Adjustment = &vector.Adjustment{
 			Origin: orb.Point{e + 5, n + 5}, Directions: []float64{0}, Offsets: []float64{5, 5},
 			Covariance: []float64{1e-6, 0, 2.5e-5, 4e-4, 0, 1.0 / 3}, Observations: 40, LogLikelihood: -12.25, Iterations: 7,

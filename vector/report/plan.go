@@ -107,6 +107,9 @@ func (p plan) buildings(c Content) []building {
 		}
 		b.X, b.Y = p.at(f.Polygon.Bound().Center())
 		for _, corner := range f.Corners {
+			if corner.Kind == vector.Round {
+				continue
+			}
 			x, y := p.at(corner.Point)
 			b.Dots = append(b.Dots, dot{x, y, corner.Kind == vector.Adjusted, ellipseOf(corner, p.scale*p.Exaggeration)})
 		}

@@ -208,6 +208,16 @@ func (m *mover) fit(f vector.Footprint, j jacobian) (vector.Footprint, error) {
 	}
 	f.Sides = sides
 	f.AreaSigma *= j.scale() * j.scale()
+	arcs := append([]vector.Arc(nil), f.Arcs...)
+	for i := range arcs {
+		a := &arcs[i]
+		if a.Centre, err = m.t.Forward(a.Centre); err != nil {
+			return f, err
+		}
+		a.SigmaE, a.SigmaN, a.CovEN = j.covariance(a.SigmaE, a.SigmaN, a.CovEN)
+		a.Radius, a.SigmaRadius, a.ChordError = a.Radius*j.scale(), a.SigmaRadius*j.scale(), a.ChordError*j.scale()
+	}
+	f.Arcs = arcs
 	if f.Walls != nil {
 		if f.Walls, err = m.polygon(f.Walls); err != nil {
 			return f, err
