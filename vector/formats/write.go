@@ -4,12 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 
 	"github.com/paulmach/orb"
 
 	"quoin/vector"
+	"quoin/vector/atomicfile"
 	"quoin/vector/crs"
 	"quoin/vector/dxf"
 	"quoin/vector/exchange"
@@ -17,6 +19,8 @@ import (
 	"quoin/vector/geoparquet"
 	"quoin/vector/gpkg"
 	"quoin/vector/layer"
+	"quoin/vector/statement"
+	"quoin/vector/style"
 )
 
 // Names of files and folders in a delivery. A format with a file for each layer
@@ -84,7 +88,10 @@ func Write(ctx context.Context, folder string, s layer.Set, o Options) (Result, 
 			return w.result, err
 		}
 	}
-	return w.result, nil
+	if err := w.styles(); err != nil {
+		return w.result, err
+	}
+	return w.result, w.metadata()
 }
 
 // writer is the state of one delivery being written.
@@ -260,6 +267,46 @@ func (w *writer) shapefile() error {
 	notes, err := exchange.Shapefile(w.ctx, folder, w.set, w.wkt)
 	w.result.Notes = append(w.result.Notes, notes...)
 	return err
+}
+
+// FileMetadata is the metadata as a file, for catalogues.
+const FileMetadata = "metadata.xml"
+
+// styles writes how each layer may be drawn.
+func (w *writer) styles() error {
+	const folder = "style/"
+	if err := os.MkdirAll(w.path(folder), 0o755); err != nil {
+		return fmt.Errorf("folder of styles: %w", err)
+	}
+	w.wrote(folder)
+	for _, t := range w.set.Tables {
+		if t.Layer.Geometry == layer.None {
+			continue
+		}
+		if err := writeFile(w.path(folder+t.Layer.Name+".sld"), style.SLD(t.Layer)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// metadata writes the record of ISO 19115-3 that the delivery has; an older one
+// may have none.
+func (w *writer) metadata() error {
+	for _, m := range w.set.Metadata {
+		if m.Standard == statement.ISO19115 {
+			w.wrote(FileMetadata)
+			return writeFile(w.path(FileMetadata), []byte(m.Text))
+		}
+	}
+	return nil
+}
+
+func writeFile(path string, content []byte) error {
+	return atomicfile.Write(path, func(w io.Writer) error {
+		_, err := w.Write(content)
+		return err
+	})
 }
 
 // Names of the files of a drawing.
