@@ -17,11 +17,15 @@ func (j *job) writeReport(ctx context.Context) error {
 	plates, left := j.pagePlates(picture)
 	said := j.statement(j.delivery)
 	said.Certificate = false // the page has a block of its own
+	var image []string
+	if j.image != nil {
+		image = j.image.Sentences()
+	}
 	err = report.Write(j.out.path(fileReport), report.Content{
 		Delivery: j.delivery, Image: picture.image, Source: picture.source, Bound: picture.bound,
 		Checked: j.record.checked, Assessed: j.assessment, Statement: statement.Sections(said),
 		Warnings: j.record.Warnings, Version: j.o.Version, Certificate: j.o.Certificate, Format: j.o.ReportFormat,
-		Facts: j.facts(), Plates: plates, PlatesLeft: left,
+		ImageCheck: image, Facts: j.facts(), Plates: plates, PlatesLeft: left,
 	})
 	if err != nil || !j.o.PDF {
 		return err

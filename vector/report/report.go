@@ -43,6 +43,9 @@ type Content struct {
 	Facts []Group
 	// Warnings are sentences that the reader should know of.
 	Warnings []string
+	// ImageCheck says how the outlines lie on an orthophoto, in sentences; empty
+	// when they were not compared with one.
+	ImageCheck []string
 	// Certificate adds a block for a licensed professional to fill in and seal.
 	Certificate bool
 	// Format is how numbers are written.
