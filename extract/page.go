@@ -14,7 +14,10 @@ func (j *job) writeReport(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	plates, left := j.pagePlates(picture)
+	plates, left, err := j.pagePlates(ctx, picture)
+	if err != nil {
+		return err
+	}
 	said := j.statement(j.delivery)
 	said.Certificate = false // the page has a block of its own
 	var image []string

@@ -42,7 +42,10 @@ func (j *job) writePlates(ctx context.Context) error {
 	}
 	defer os.RemoveAll(unfinished)
 	var written []string
-	p := j.newPlates(block, max(1, 3*j.cloud.Measures.Spacing))
+	p, err := j.newPlates(ctx, block, j.farthest(), j.delivery.Footprints)
+	if err != nil {
+		return err
+	}
 	err = p.each(ctx, func(name, content string) error {
 		written = append(written, name)
 		j.o.Progress.Add(1)
@@ -73,24 +76,97 @@ type plates struct {
 	*job
 	sheet plate.Sheet
 	block picture
-	drawn map[string]*drawing // by the name of the building
-	from  *surroundings
 	// reach is how far from the edges, in metres, the places are shown that tell
 	// of them.
 	reach float64
 }
 
-func (j *job) newPlates(block picture, reach float64) *plates {
-	p := &plates{
-		job: j, block: block, sheet: plate.Sheet{CRS: j.crs, Source: block.source}, reach: reach, drawn: make(map[string]*drawing),
-		from: &surroundings{
-			block: j.block, measures: j.cloud.Measures, path: j.cloud.Trajectory, roofOf: j.roofs.of, hag: j.hag,
-		},
+// farthest is how far from edges such places are kept, in metres.
+func (j *job) farthest() float64 { return max(1, 3*j.cloud.Measures.Spacing) }
+
+// newPlates makes ready to draw the plates of the given footprints.
+func (j *job) newPlates(ctx context.Context, block picture, reach float64, footprints []vector.Footprint) (*plates, error) {
+	if err := j.collectMarks(ctx, footprints); err != nil {
+		return nil, err
 	}
+	return &plates{job: j, block: block, sheet: plate.Sheet{CRS: j.crs, Source: block.source}, reach: reach}, nil
+}
+
+// collectMarks finds the places that tell where the edges of footprints are,
+// unless it has. There are none once the delivery was moved off the cloud.
+func (j *job) collectMarks(ctx context.Context, footprints []vector.Footprint) error {
+	if j.o.Adjust != assess.NoAdjustment {
+		return nil
+	}
+	if j.marks == nil {
+		j.marks = make(map[string][]mark)
+	}
+	drawn := make(map[string]*drawing)
 	for _, d := range j.drawn {
-		p.drawn[d.footprint.ID] = d
+		drawn[d.footprint.ID] = d
 	}
-	return p
+	missing := slices.DeleteFunc(slices.Clone(footprints), func(f vector.Footprint) bool {
+		_, there := j.marks[f.ID]
+		return there || drawn[f.ID] == nil
+	})
+	s := &surroundings{
+		block: j.block, measures: j.cloud.Measures, path: j.cloud.Trajectory, roofOf: j.roofs.of, hag: j.hag,
+	}
+	found := make([][]mark, len(missing))
+	err := each(ctx, j.o, len(missing), func(i int) error {
+		found[i] = s.marks(drawn[missing[i].ID], missing[i], j.farthest())
+		return nil
+	})
+	for i, f := range missing {
+		j.marks[f.ID] = found[i]
+	}
+	return err
+}
+
+// A mark is a place that tells where an edge is, with its distance from it in
+// metres.
+type mark struct {
+	plate.Mark
+	distance float32
+}
+
+// marks returns the places that tell where a building's edges are, within reach
+// of them.
+func (s *surroundings) marks(d *drawing, f vector.Footprint, reach float64) []mark {
+	edges := ledges(s.block.Frame, f.Polygon)
+	var out []mark
+	for _, o := range s.observe(d.number, d.shape) {
+		if o.Side == outline.Unknown {
+			continue
+		}
+		if distance := distanceFrom(edges, o.X, o.Y); distance <= reach {
+			out = append(out, mark{plate.Mark{Point: s.block.Frame.ToCRS(o.X, o.Y), Inside: o.Side != outline.Outside}, float32(distance)})
+		}
+	}
+	return out
+}
+
+// distanceFrom returns how far a place is from the nearest edge.
+func distanceFrom(edges []ledge, x, y float64) float64 {
+	nearest := math.Inf(1)
+	for i := range edges {
+		e := &edges[i]
+		along, inward := e.at(x, y)
+		beyond := max(-along, along-e.length, 0)
+		nearest = min(nearest, inward*inward+beyond*beyond)
+	}
+	return math.Sqrt(nearest)
+}
+
+// near returns the marks of a footprint within reach of its edges.
+func (p *plates) near(f vector.Footprint) []plate.Mark {
+	var out []plate.Mark
+	for _, m := range p.marks[f.ID] {
+		if float64(m.distance) <= p.reach {
+			out = append(out, m.Mark)
+		}
+	}
+	return out
 }
 
 // each draws all plates, in the order of their places, so that pictures beside
@@ -151,7 +227,7 @@ func (p *plates) corner(k vector.CornerCheck) plate.Corner {
 		if f.ID != k.BuildingID {
 			continue
 		}
-		c.Marks = p.marks(f)
+		c.Marks = p.near(f)
 		for v := range f.Corners {
 			if f.Corners[v].Ring == k.Ring && f.Corners[v].Vertex == k.Vertex {
 				c.Corner = &f.Corners[v]
@@ -177,7 +253,7 @@ func fileName(s string) string {
 // building returns what the plate of a footprint shows, but for the picture.
 func (p *plates) building(i int) plate.Building {
 	f := p.delivery.Footprints[i]
-	b := plate.Building{Footprint: f, Number: i + 1, Checks: p.delivery.Checks, Marks: p.marks(f)}
+	b := plate.Building{Footprint: f, Number: i + 1, Checks: p.delivery.Checks, Marks: p.near(f)}
 	bound := p.sheet.BuildingBound(f)
 	for _, o := range p.delivery.Footprints {
 		if o.Polygon.Bound().Intersects(bound) {
@@ -185,35 +261,4 @@ func (p *plates) building(i int) plate.Building {
 		}
 	}
 	return b
-}
-
-// marks returns the places that tell where a building's edges are, those within
-// reach of them. There are none once the delivery was moved off the cloud.
-func (p *plates) marks(f vector.Footprint) []plate.Mark {
-	d := p.drawn[f.ID]
-	if d == nil || p.o.Adjust != assess.NoAdjustment {
-		return nil
-	}
-	edges := ledges(p.job.block.Frame, f.Polygon)
-	var marks []plate.Mark
-	for _, o := range p.from.observe(d.number, d.shape) {
-		if o.Side == outline.Unknown || !near(edges, o.X, o.Y, p.reach) {
-			continue
-		}
-		marks = append(marks, plate.Mark{Point: p.job.block.Frame.ToCRS(o.X, o.Y), Inside: o.Side != outline.Outside})
-	}
-	return marks
-}
-
-// near reports whether a place is within reach of an edge.
-func near(edges []ledge, x, y, reach float64) bool {
-	for i := range edges {
-		e := &edges[i]
-		along, inward := e.at(x, y)
-		beyond := max(-along, along-e.length, 0)
-		if inward*inward+beyond*beyond <= reach*reach {
-			return true
-		}
-	}
-	return false
 }

@@ -37,6 +37,7 @@ type job struct {
 	disagreement float64
 	delivery     vector.Delivery
 	album        *album
+	marks        map[string][]mark // by the name of the building
 	// assessment is nil without surveyed points.
 	assessment *assess.Assessment
 	// image is nil without an orthophoto on which the footprints are seen.

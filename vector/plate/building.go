@@ -80,6 +80,10 @@ func (s Sheet) Building(b Building) string {
 	return d.close(fmt.Sprintf("Building %d · %s", b.Number, b.ID), b.facts(s), d.legend(b, times, wrong))
 }
 
+// small is the size of a metre, in units of the drawing, below which dots are
+// drawn smaller, so that they don't cover the picture.
+const small = 35
+
 // marks draws the places that tell where the edges are, those on the wrong side
 // last and larger, and returns how many these are.
 func (d *drawing) marks(p orb.Polygon, marks []Mark) int {
@@ -98,11 +102,17 @@ func (d *drawing) marks(p orb.Polygon, marks []Mark) int {
 		x, y := d.at(m.Point)
 		fmt.Fprintf(&paths[k], "M%.1f %.1fh0", x, y)
 	}
+	size := "coarse"
+	if d.scale/d.sheet.metres() < small {
+		size = "fine"
+	}
+	fmt.Fprintf(d, `<g class="%s">`, size)
 	for _, k := range []int{2, 0, 1} { // the ring of those on the wrong side shows around them
 		if paths[k].Len() > 0 {
 			fmt.Fprintf(d, `<path class="%s" d="%s"/>`, [...]string{"in", "out", "wrong"}[k], paths[k].String())
 		}
 	}
+	d.WriteString("</g>")
 	return wrong
 }
 
@@ -124,7 +134,7 @@ func (d *drawing) dimension(p orb.Polygon, s vector.Side) {
 	away := 24.0
 	if turn > 90 || turn <= -90 {
 		turn -= math.Copysign(180, turn)
-		away = 13
+		away = 15
 	}
 	x, y := (ax+bx)/2-uy*away, (ay+by)/2+ux*away
 	d.text(x, y, turn, "halo mid", measured(length, s.SigmaLength, d.sheet.CRS.Horizontal.Symbol))
@@ -169,7 +179,10 @@ func (b Building) facts(s Sheet) []string {
 
 // legend says what the drawing shows.
 func (d *drawing) legend(b Building, times float64, wrong int) []string {
-	lines := []string{fmt.Sprintf("Ellipses hold 95 %% of a corner's error, drawn %g times too large.", times)}
+	lines := []string{"Ellipses hold 95 % of a corner's error, to scale."}
+	if times > 1 {
+		lines[0] = fmt.Sprintf("Ellipses hold 95 %% of a corner's error, drawn %g times too large.", times)
+	}
 	if len(b.Marks) > 0 {
 		lines = append(lines, fmt.Sprintf("Amber: a pulse met the roof; blue: it passed. Ringed: %d of %d on the wrong side.", wrong, len(b.Marks)))
 	}

@@ -35,7 +35,7 @@ type Sheet struct {
 
 // side is the side of the map on a sheet, caption the height of what is written
 // below it, in units of the drawing.
-const side, caption = 1000, 150
+const side, caption = 1000, 172
 
 // quality is that of the JPEG in a plate: aerial pictures show no loss at it
 // (common practice, no source).
@@ -55,6 +55,7 @@ const style = `.pl text{font:16px system-ui,"DejaVu Sans",sans-serif;fill:#1d232
 	`.pl .in{fill:none;stroke:#ffb000;stroke-width:4;stroke-linecap:round}` +
 	`.pl .out{fill:none;stroke:#2f9bff;stroke-width:4;stroke-linecap:round}` +
 	`.pl .wrong{fill:none;stroke:#ff2bd6;stroke-width:7;stroke-linecap:round}` +
+	`.pl .fine .in,.pl .fine .out{stroke-width:2.2}.pl .fine .wrong{stroke-width:4.4}` +
 	`.pl .corner{fill:#8a3b12;stroke:#fff;stroke-width:1.5}.pl .extended{fill:#fff;stroke:#8a3b12}` +
 	`.pl .error{fill:rgb(20 90 200 / 15%);stroke:#1456c8;stroke-width:2}` +
 	`.pl .survey{fill:rgb(255 208 0 / 20%);stroke:#ffd000;stroke-width:2}` +
@@ -184,8 +185,8 @@ func (d *drawing) close(title string, left, right []string) string {
 	for i, line := range right {
 		d.text(side*0.42, d.height+54+20*float64(i), 0, "small", line)
 	}
-	foot := fmt.Sprintf("%s. %s. Roof edges seen from above: no walls, no boundary survey.", d.sheet.CRS, strings.TrimSuffix(d.sheet.Source, "."))
-	d.text(0, d.height+caption-8, 0, "soft", foot)
+	d.text(0, d.height+caption-28, 0, "soft", fmt.Sprintf("%s. %s.", d.sheet.CRS, strings.TrimSuffix(d.sheet.Source, ".")))
+	d.text(0, d.height+caption-8, 0, "soft", "Roof edges seen from above: no walls, no boundary survey.")
 	d.WriteString("</svg>")
 	return d.String()
 }
@@ -217,7 +218,7 @@ func (d *drawing) ticks() {
 		_, y := d.at(orb.Point{0, n})
 		fmt.Fprintf(d, `<path class="frame" d="M0 %sh12"/>`, short(y))
 		if y > 100 && y < d.height-60 {
-			d.text(24, y, -90, "halo mid small", fmt.Sprintf("%.*f", digits, n))
+			d.text(31, y, -90, "halo mid small", fmt.Sprintf("%.*f", digits, n))
 		}
 	}
 }
