@@ -25,6 +25,7 @@ type adjustment struct {
 	x        [unknowns]float64
 	cov      [unknowns][unknowns]float64
 	scatter  float64 // standard deviation of an edge, beside its own standard error
+	camera   float64 // height of a single camera above ground; 0 for unknown
 	half     float64 // half extent of the block in metres
 	edges    int
 	groups   int
@@ -40,6 +41,9 @@ func (a *adjustment) row(o *observation, height float64, outline bool) [unknowns
 	}
 	if outline {
 		r[uBias] = 1
+	}
+	if a.camera > 0 {
+		height /= 1 - min(height/a.camera, 0.5) // lean goes with h/(H − h)
 	}
 	if !math.IsNaN(height) {
 		const usual = 5.0 // metres: makes the lean a length as well
@@ -78,9 +82,10 @@ func (a *adjustment) predicted(row [unknowns]float64) float64 {
 }
 
 // adjust fits a geometry to the edges, choosing for each the step nearest to
-// where the fit has it, with Tukey's weights for what lies far off.
-func (c *checker) adjust(all []observation, use [unknowns]bool) *adjustment {
-	a := &adjustment{use: use, half: c.half}
+// where the fit has it, with Tukey's weights for what lies far off. camera is the
+// height of a single camera, 0 where that is not known.
+func (c *checker) adjust(all []observation, use [unknowns]bool, camera float64) *adjustment {
+	a := &adjustment{use: use, half: c.half, camera: camera}
 	rows := make([][unknowns]float64, len(all))
 	for i := range all {
 		e := &c.edges[all[i].edge]

@@ -102,13 +102,13 @@ func Check(ctx context.Context, img Image, edges []Edge, o Options) (*Result, er
 // conclude fits the geometries of the image and judges them.
 func (c *checker) conclude(all []observation, o Options) (*Result, error) {
 	use := [unknowns]bool{uEast: true, uNorth: true, uBias: true}
-	plain := c.adjust(all, use)
+	plain := c.adjust(all, use, 0)
 	if plain == nil || plain.edges == 0 {
 		return nil, fmt.Errorf("imagecheck: %w", ErrNothingSeen)
 	}
 	if plain.groups >= fewGroups {
 		use[uRotation], use[uScale] = true, true
-		plain = c.adjust(all, use)
+		plain = c.adjust(all, use, 0)
 	}
 	c.adopt(all, plain)
 	c.findWithin(all, plain)

@@ -108,13 +108,19 @@ func TestStandardErrorsAreCalibrated(t *testing.T) {
 }
 
 func TestLeanIsTold(t *testing.T) {
+	const camera = 120 // metres above ground
+	nadir := vec{30, 40}
 	for _, c := range []struct {
-		name  string
-		lean  func(p vec) vec
-		slope float64
+		name   string
+		lean   func(p vec, height float64) vec
+		slope  func(p vec) float64
+		single bool
 	}{
-		{"to one side", func(vec) vec { return vec{0.12, -0.05} }, 0.13},
-		{"away from a nadir", func(p vec) vec { return p.sub(vec{30, 40}).mul(1.0 / 120) }, math.NaN()},
+		{"to one side", func(_ vec, h float64) vec { return vec{0.12, -0.05}.mul(h) }, func(vec) float64 { return 0.13 }, false},
+		{
+			"away from a nadir", func(p vec, h float64) vec { return p.sub(nadir).mul(h / (camera - h)) },
+			func(p vec) float64 { return p.sub(nadir).length() / camera }, true,
+		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			town := newTown(4, 3)
@@ -123,24 +129,17 @@ func TestLeanIsTold(t *testing.T) {
 			if r.Lean.Verdict != ReliefDisplacement {
 				t.Fatalf("verdict %s: %s", r.Lean.Verdict, r.Lean.Reason)
 			}
-			want := c.slope
-			if math.IsNaN(want) {
-				for i := range town.houses {
-					l := c.lean(town.houses[i].at).length()
-					want += l * l
-				}
-				want = 0
-				for i := range town.houses {
-					l := c.lean(town.houses[i].at).length()
-					want += l * l / float64(len(town.houses))
-				}
-				want = math.Sqrt(want)
-				if r.Lean.Nadir == nil || math.Hypot(r.Lean.Nadir[0]-30, r.Lean.Nadir[1]-40) > 3 {
-					t.Errorf("nadir at %v, want 30, 40", r.Lean.Nadir)
-				}
+			want := 0.0
+			for i := range town.houses {
+				s := c.slope(town.houses[i].at)
+				want += s * s / float64(len(town.houses))
 			}
-			if d := math.Abs(float64(r.Lean.Slope) - want); d > 4*float64(r.Lean.Sigma)+0.01 {
+			want = math.Sqrt(want)
+			if d := math.Abs(float64(r.Lean.Slope) - want); d > 4*float64(r.Lean.Sigma)+0.005 {
 				t.Errorf("lean %.3f ± %.3f, want %.3f", r.Lean.Slope, r.Lean.Sigma, want)
+			}
+			if c.single && (r.Lean.Nadir == nil || math.Hypot(r.Lean.Nadir[0]-nadir.x, r.Lean.Nadir[1]-nadir.y) > 3 || math.Abs(float64(r.Lean.Height)-camera) > 10) {
+				t.Errorf("camera %v m above %v, want %d above %v", r.Lean.Height, r.Lean.Nadir, camera, nadir)
 			}
 			if math.Abs(float64(r.East)) > 4*float64(r.SigmaEast)+0.01 {
 				t.Errorf("shift east %.3f ± %.3f beside the lean, want 0", r.East, r.SigmaEast)

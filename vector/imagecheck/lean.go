@@ -25,7 +25,7 @@ type Lean struct {
 	Verdict Verdict `json:"verdict"`
 	// Reason says in a few words what the verdict rests on.
 	Reason string `json:"reason"`
-	// Slope is the lean in metres per metre of height, as a root mean square over
+	// Slope is the lean in metres per metre of height (R/H for a low roof), as a root mean square over
 	// the buildings; Sigma its standard error. NaN when heights are unknown.
 	Slope Number `json:"slope"`
 	Sigma Number `json:"slope_sigma"`
@@ -65,7 +65,12 @@ func (c *checker) judgeLean(all []observation, plain *adjustment, use [unknowns]
 		return f
 	}
 	use[uLeanEast], use[uLeanNorth], use[uLeanAway] = true, true, true
-	field := c.adjust(append([]observation(nil), all...), use)
+	field := c.adjust(append([]observation(nil), all...), use, 0)
+	if field != nil {
+		if camera, ok := c.cameraOf(field); ok { // once more, with the lean as it grows
+			field = c.adjust(append([]observation(nil), all...), use, camera)
+		}
+	}
 	if field == nil {
 		f.Reason = "the edges do not determine a lean"
 		return f
@@ -135,22 +140,35 @@ func (a *adjustment) combine(w [unknowns]float64) (value, variance float64) {
 	return value, variance
 }
 
+// cameraOf returns how high above ground a single camera was, where the lean
+// points away from one place.
+func (c *checker) cameraOf(a *adjustment) (float64, bool) {
+	away := a.x[uLeanAway] / a.half / usualHeight // lean per metre of height and of distance
+	if away <= 0 || a.x[uLeanAway] < 5*a.sigma(uLeanAway) {
+		return 0, false
+	}
+	if a.camera > 0 {
+		return 1 / away, true
+	}
+	return 1/away + c.typicalHeight(), true // that of a fit that is linear in h
+}
+
 // nadir works out where the camera was: where the lean is nought.
 func (c *checker) nadir(f *leanFit) {
 	a := f.field
-	away := a.x[uLeanAway] / a.half / usualHeight // lean per metre of height and of distance
-	if away <= 0 || a.x[uLeanAway] < 5*a.sigma(uLeanAway) {
+	camera, ok := c.cameraOf(a)
+	if !ok {
 		return
 	}
+	away := a.x[uLeanAway] / a.half / usualHeight
 	at := vec{a.x[uLeanEast], a.x[uLeanNorth]}.mul(-1 / usualHeight / away)
 	p := [2]float64(c.frame.place(at))
 	f.Nadir = &p
-	f.Height = Number(1/away + f.typical(c))
+	f.Height = Number(camera)
 }
 
-// typical returns the mean height of the buildings: the lean h/(H − h) is
-// linear in h only about it.
-func (f *leanFit) typical(c *checker) float64 {
+// typicalHeight returns the mean height of the buildings.
+func (c *checker) typicalHeight() float64 {
 	sum, n := 0.0, 0.0
 	for _, g := range c.groups {
 		if g.height > 0 {

@@ -12,10 +12,10 @@ import (
 type town struct {
 	side, pixel float64
 	houses      []rect
-	// sun is the shadow a metre of height casts; lean what the roof of a place
-	// leans by for a metre of height.
+	// sun is the shadow a metre of height casts; lean what a roof of a height at
+	// a place leans by.
 	sun  vec
-	lean func(p vec) vec
+	lean func(p vec, height float64) vec
 	// patch moves what is east of half the block, as a mosaic may.
 	patch vec
 	noise float64
@@ -53,7 +53,7 @@ func (r *rect) ring() orb.Ring {
 func newTown(n int, seed uint64) *town {
 	rng := rand.New(rand.NewPCG(seed, 1))
 	const lot = 19.0
-	t := &town{side: lot * float64(n), pixel: 0.1, sun: vec{0.7, 0.8}, noise: 2.5, lean: func(vec) vec { return vec{} }}
+	t := &town{side: lot * float64(n), pixel: 0.1, sun: vec{0.7, 0.8}, noise: 2.5, lean: func(vec, float64) vec { return vec{} }}
 	roofs := [][3]float64{{180, 90, 65}, {120, 120, 125}, {200, 200, 205}, {95, 60, 50}}
 	for i := range n * n {
 		t.houses = append(t.houses, rect{
@@ -85,7 +85,7 @@ func (t *town) expose() *town {
 		c, bright := [3]float64{85, 110, 60}, 1.0
 		for _, i := range near {
 			h := &t.houses[i]
-			if h.contains(p.sub(t.lean(h.at).mul(h.height))) {
+			if h.contains(p.sub(t.lean(h.at, h.height))) {
 				c, bright = h.colour, 1
 				break
 			}
