@@ -44,23 +44,25 @@ const beamDoubt = 0.2
 // draw fits the outline of every building: first of a sample, to measure from
 // its edges how noisy positions and how wide the beam are, then of all with
 // what was measured.
-func draw(ctx context.Context, s *surroundings, buildings []*drawing, o Options) (m outline.Measures, disagreement float64, err error) {
-	m = outline.Measures{
+func draw(ctx context.Context, s *surroundings, buildings []*drawing, o Options) (pulses pulseNoise, disagreement float64, err error) {
+	m := outline.Measures{
 		Spacing: s.measures.Spacing, Sigma: s.measures.Sigma, Beam: s.measures.Beam,
 		SplitsMerged: !s.block.HasTime || !s.block.HasReturns,
 	}
 	sample := sampleOf(buildings)
 	profiler := outline.NewProfiler(fitOptions(m, o).Mislabel)
 	evidence := make([]outline.NoiseEvidence, len(sample))
+	swaths := make([][]swathEvidence, len(sample))
 	err = each(ctx, o, len(sample), func(i int) error {
 		obs := s.observe(sample[i].number, sample[i].shape)
 		if result, err := outline.Fit(obs, m, fitOptions(m, o)); err == nil {
 			evidence[i] = profiler.Evidence(obs, m, result)
+			swaths[i] = bySwath(profiler, obs, m, result, s.headings)
 		}
 		return nil
 	})
 	if err != nil {
-		return m, 0, err
+		return pulses, 0, err
 	}
 	var pooled outline.NoiseEvidence
 	for _, e := range evidence {
@@ -73,14 +75,15 @@ func draw(ctx context.Context, s *surroundings, buildings []*drawing, o Options)
 		}
 	}
 	m.BeamDoubt = beamDoubt * m.Beam
+	pulses = measurePulses(m, swaths, s.headings)
 	err = each(ctx, o, len(buildings), func(i int) error {
-		buildings[i].fit(s, m, o)
+		buildings[i].fit(s, &pulses, o)
 		return nil
 	})
 	if err == nil {
 		disagreement = spread(buildings)
 	}
-	return m, disagreement, err
+	return pulses, disagreement, err
 }
 
 // spread finds by how much swaths disagree about where edges are, beyond
@@ -132,8 +135,9 @@ func sampleOf(buildings []*drawing) []*drawing {
 }
 
 // fit draws one building. Where no outline comes of it, failed says why.
-func (d *drawing) fit(s *surroundings, m outline.Measures, o Options) {
+func (d *drawing) fit(s *surroundings, pulses *pulseNoise, o Options) {
 	obs := s.observe(d.number, d.shape)
+	m := pulses.of(obs)
 	result, err := outline.Fit(obs, m, fitOptions(m, o))
 	if err != nil {
 		d.failed = err

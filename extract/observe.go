@@ -19,6 +19,8 @@ type surroundings struct {
 	block    *cloud.Block
 	measures cloud.Measures
 	path     sensor
+	// headings are the directions of flight of sources, where known.
+	headings map[uint16]float64
 	// roofOf is the building that each point is a roof point of; -1 for none.
 	roofOf []int32
 	// hag is each point's height above ground, NaN where unknown.

@@ -9,6 +9,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"quoin/extract/cloud"
+	"quoin/extract/outline"
 	"quoin/vector"
 	"quoin/vector/reliability"
 )
@@ -16,7 +17,7 @@ import (
 // outlines draws every building and brings the outlines together.
 func (j *job) outlines(ctx context.Context) error {
 	s := &surroundings{
-		block: j.block, measures: j.cloud.Measures, path: j.cloud.Trajectory,
+		block: j.block, measures: j.cloud.Measures, path: j.cloud.Trajectory, headings: headingsOf(j.cloud.Report.Swaths),
 		roofOf: j.roofs.of, hag: j.hag,
 	}
 	all := make([]*drawing, len(j.roofs.buildings))
@@ -33,10 +34,13 @@ func (j *job) outlines(ctx context.Context) error {
 	for _, d := range all {
 		d.footprint.ID = buildingID(j.crs, j.block.Frame, d.shape)
 	}
-	m, disagreement, err := draw(ctx, s, all, j.o)
+	pulses, disagreement, err := draw(ctx, s, all, j.o)
 	if err != nil {
 		return err
 	}
+	m := pulses.block
+	pulses.tell(j.cloud.Report.Swaths)
+	j.judgePulses(m)
 	j.cloud.Measures.Sigma, j.cloud.Measures.Beam = m.Sigma, m.Beam
 	j.disagreement = disagreement
 	j.o.Log.Info("measured at roof edges", "swath_disagreement_m", round(disagreement, 4), "sigma_m", round(m.Sigma, 4), "beam_half_width_m", round(m.Beam, 4))
@@ -59,6 +63,14 @@ func (j *job) describeRoof(i int) error {
 		return nil
 	}
 	return d.describe(j.roofs.buildings[d.number], j.block.Frame, j.cloud.Measures)
+}
+
+// judgePulses warns where split pulses can't be told from others.
+func (j *job) judgePulses(m outline.Measures) {
+	if !m.SplitsMerged {
+		return
+	}
+	j.record.warn(j.o, fmt.Sprintf("the cloud has no GPS time or no return numbers, so that pulses which meet a roof's edge can't be told: the beam is taken to be %.2f m wide, by which edges lie too far out or in if it is not, and corners are up to 1.4 times less precise", 2*m.Beam))
 }
 
 // seenBetter reports whether a reason of the roof stage is settled here, with

@@ -8,10 +8,12 @@ import (
 // A likelihood evaluates models against a field of observations. It owns scratch space, so it serves one goroutine.
 type likelihood struct {
 	*field
-	beam     float64
-	merged   bool // split pulses are among the inside ones
-	mislabel float64
-	sigma    float64
+	beam float64 // the largest half-width in any direction
+	// how far the polygons of the beam's borders lie outside, by an edge's normal
+	inward, outward func(nx, ny float64) float64
+	merged          bool // split pulses are among the inside ones
+	mislabel        float64
+	sigma           float64
 
 	inner, outer []span    // the polygon shrunk and grown by the beam
 	head         []int32   // first link of each cell, -1 for none
@@ -45,6 +47,11 @@ type evaluation struct {
 
 func newLikelihood(f *field, m Measures, mislabel float64) *likelihood {
 	l := &likelihood{field: f, beam: m.Beam, merged: m.SplitsMerged, mislabel: mislabel}
+	l.outward = m.across
+	l.inward = func(nx, ny float64) float64 { return -m.across(nx, ny) }
+	if m.Footprint != (Ellipse{}) { // what may be reached: the longer half-width
+		l.beam = m.Footprint.longest()
+	}
 	l.head = make([]int32, f.rows*f.cols)
 	for i := range l.head {
 		l.head[i] = -1
@@ -65,9 +72,9 @@ func (l *likelihood) classes() float64 {
 // edge comes near are taken as a sum: they are right or mislabelled.
 func (l *likelihood) at(m *model, sigma float64, w window, into *evaluation) float64 {
 	l.sigma = sigma
-	l.inner, l.outer = m.spans(-l.beam, l.inner), m.spans(l.beam, l.outer)
+	l.inner, l.outer = m.grown(l.inward, l.inner), m.grown(l.outward, l.outer)
 	if l.merged {
-		l.inner = m.spans(l.beam, l.inner)
+		l.inner = m.grown(l.outward, l.inner)
 	}
 	if into != nil {
 		into.reset(m.parameters())

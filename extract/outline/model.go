@@ -77,6 +77,11 @@ func (s *span) along(x, y float64) float64 { return s.nx*y - s.ny*x }
 // spans lays the model out with each edge moved outward by grow. Edges that are parallel to a neighbour have no meeting point; the
 // result is then not finite, which every later test refuses.
 func (m *model) spans(grow float64, dst []span) []span {
+	return m.grown(func(float64, float64) float64 { return grow }, dst)
+}
+
+// grown lays the model out with each edge moved outward by what grow says for its normal.
+func (m *model) grown(grow func(nx, ny float64) float64, dst []span) []span {
 	dst = dst[:0]
 	param := len(m.theta)
 	for r, ring := range m.rings {
@@ -84,7 +89,7 @@ func (m *model) spans(grow float64, dst []span) []span {
 		for i, e := range ring {
 			nx, ny := normal(m.theta[e.family], e.quarter)
 			dst = append(dst, span{
-				nx: nx, ny: ny, d: e.offset + grow, family: e.family, param: param, ring: r, index: i,
+				nx: nx, ny: ny, d: e.offset + grow(nx, ny), family: e.family, param: param, ring: r, index: i,
 				prev: base + (i+len(ring)-1)%len(ring), next: base + (i+1)%len(ring), pull: e.pull, px: e.pullX, py: e.pullY,
 			})
 			param++

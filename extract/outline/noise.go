@@ -70,6 +70,56 @@ func EstimateNoise(e NoiseEvidence) (sigma, beam float64, ok bool) {
 	return sigma, beam, clear(bi-4) && clear(bi+4)
 }
 
+// EstimateApart returns one noise for all parts of the evidence, and for each a half-width of its own, as of edges that lie along and
+// across the flight of an elongated beam. gain is by how many nats that is more likely than one half-width for all. ok is as for
+// EstimateNoise.
+func EstimateApart(parts ...NoiseEvidence) (sigma float64, beams []float64, gain float64, ok bool) {
+	var total [noiseSteps]float64
+	var together NoiseEvidence
+	bi := 0
+	for i := range total {
+		for _, p := range parts {
+			total[i] += float64(p.LogLik[i][p.bestBeam(i)])
+		}
+		if total[i] > total[bi] {
+			bi = i
+		}
+	}
+	candidates := beamCandidates()
+	for _, p := range parts {
+		together.Add(p)
+		k := p.bestBeam(bi)
+		beam := candidates[k]
+		if t := vertex(func(k int) float64 { return float64(p.LogLik[bi][k]) }, k, beamSteps); t < 0 {
+			beam += t * (candidates[k] - candidates[k-1])
+		} else if t > 0 {
+			beam += t * (candidates[k+1] - candidates[k])
+		}
+		beams = append(beams, beam)
+	}
+	if together.Pieces == 0 {
+		return 0, nil, 0, false
+	}
+	one := math.Inf(-1)
+	for i := range total {
+		one = max(one, float64(together.LogLik[i][together.bestBeam(i)]))
+	}
+	clear := func(i int) bool { return i < 0 || i >= noiseSteps || total[bi]-total[i] > 2*noiseNats }
+	sigma = noiseFirst * math.Pow(noiseRatio, float64(bi)+vertex(func(i int) float64 { return total[i] }, bi, noiseSteps))
+	return sigma, beams, (total[bi] - one) / noiseNats, clear(bi-4) && clear(bi+4)
+}
+
+// bestBeam is the most likely half-width for a noise, both by number.
+func (e *NoiseEvidence) bestBeam(sigma int) int {
+	best := 0
+	for k, v := range e.LogLik[sigma] {
+		if v > e.LogLik[sigma][best] {
+			best = k
+		}
+	}
+	return best
+}
+
 // vertex is where the parabola through the values at best-1, best and best+1 peaks, from -½ to ½; 0 at the ends.
 func vertex(value func(int) float64, best, n int) float64 {
 	if best == 0 || best == n-1 {

@@ -38,6 +38,8 @@ type Measures struct {
 	Sigma float64
 	// Beam is the half-width of a pulse's footprint within which it still answers. 0 is legal, and then Split observations are not used.
 	Beam float64
+	// Footprint tells the half-width by direction where beams are elongated, with Beam its mean; the zero value stands for Beam in all.
+	Footprint Ellipse
 	// SplitsMerged says that split pulses could not be told and are among the Inside observations. Outside then means that all of the
 	// footprint passed. The edge stays unbiased, but the gain of the third class is lost (docs/outline.md).
 	SplitsMerged bool

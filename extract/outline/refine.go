@@ -236,7 +236,8 @@ func (l *likelihood) stretch(s *span, sigma, spacing float64) (from, to, shift, 
 // that no other edge is as near to.
 func (l *likelihood) scores(s *span, sigma float64, n int) (score, info []float64) {
 	score, info = make([]float64, n), make([]float64, n)
-	depth := 3*sigma + l.beam
+	beam := l.outward(s.nx, s.ny)
+	depth := 3*sigma + beam
 	w := l.around(min(s.ax, s.bx), min(s.ay, s.by), max(s.ax, s.bx), max(s.ay, s.by), depth)
 	scale := float64(n) / s.length()
 	for row := w.r0; row < w.r1; row++ {
@@ -250,7 +251,7 @@ func (l *likelihood) scores(s *span, sigma float64, n int) (score, info []float6
 				h, t := s.inward(l.x[p], l.y[p]), s.along(l.x[p], l.y[p])
 				margin := min(math.Abs(h), s.length()/4)
 				if math.Abs(h) < depth && t > s.ta+margin && t < s.tb-margin {
-					g, i := l.edgeScore(l.side[p], h, sigma)
+					g, i := l.edgeScore(l.side[p], h, sigma, beam)
 					k := min(int((t-s.ta)*scale), n-1)
 					score[k] += g
 					info[k] += i
@@ -262,8 +263,8 @@ func (l *likelihood) scores(s *span, sigma float64, n int) (score, info []float6
 }
 
 // edgeScore is the score and information of one observation at distance h inside a lone edge.
-func (l *likelihood) edgeScore(side Side, h, sigma float64) (score, info float64) {
-	minus, plus := (h-l.beam)/sigma, (h+l.beam)/sigma
+func (l *likelihood) edgeScore(side Side, h, sigma, beam float64) (score, info float64) {
+	minus, plus := (h-beam)/sigma, (h+beam)/sigma
 	if l.merged {
 		minus = plus
 	}

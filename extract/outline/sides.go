@@ -51,6 +51,7 @@ func look(f *field, spans []span, m Measures) []sighting {
 
 func (f *field) sight(spans []span, i int, m Measures) sighting {
 	s, spacing := &spans[i], m.Spacing
+	m = m.at(s)
 	length := s.length()
 	g := sighting{slackIn: math.Inf(1), slackOut: math.Inf(1)}
 	g.bins = make([]bin, min(max(int(length/(3*spacing)), 1), 64))

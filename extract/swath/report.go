@@ -67,6 +67,13 @@ type Swath struct {
 	// window.
 	Speed   float64 `json:"speed_m_per_s"`
 	Heading float64 `json:"heading_deg"`
+	// EdgeSigma is the noise of positions in plan, and BeamAlong and
+	// BeamAcross the half-widths of the beam by the direction of flight, as
+	// edges of roofs tell them of this source; 0 where they do not, or where the
+	// source does not differ from the block. Filled in by the outlines' stage.
+	EdgeSigma  float64 `json:"edge_sigma_m"`
+	BeamAlong  float64 `json:"beam_half_width_along_m"`
+	BeamAcross float64 `json:"beam_half_width_across_m"`
 }
 
 // swaths describes the legs, their repeatability on surfaces of one class.
