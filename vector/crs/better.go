@@ -38,6 +38,12 @@ func better(from, to vector.CRS, place orb.Point, chosen Operation) string {
 		return ""
 	}
 	defer target.free()
+	return d.lacking(source, target, place, chosen)
+}
+
+// lacking tells of an operation between two CRSs that would be more accurate
+// than the chosen one at a place, and of the grid that it lacks.
+func (d database) lacking(source, target object, place orb.Point, chosen Operation) string {
 	factory := C.proj_create_operation_factory_context(d.context, nil)
 	defer C.proj_operation_factory_context_destroy(factory)
 	lon, lat := C.double(place[0]), C.double(place[1])

@@ -18,7 +18,7 @@ type Options struct {
 }
 
 // ErrHeights says that heights would have to change their datum.
-var ErrHeights = errors.New("heights are not taken from one vertical datum to another: name the vertical CRS of the cloud, or leave it out")
+var ErrHeights = errors.New("the heights can't be taken there: name the vertical CRS of the cloud, or leave it out")
 
 // Delivery returns d in another CRS, with the operation that took it there; d
 // is not changed. Covariances go by J Σ Jᵀ, J being the derivative of the
@@ -44,7 +44,7 @@ func Delivery(d vector.Delivery, to vector.CRS, at orb.Point, o Options) (vector
 		return d, crs.Operation{}, fmt.Errorf("reproject: %w", err)
 	}
 	m := &mover{t: t, step: 1 / d.CRS.Horizontal.Metres}
-	if m.up, to, err = heights(d.CRS, to); err != nil {
+	if to, err = m.heights(d.CRS, to, at); err != nil {
 		return d, crs.Operation{}, fmt.Errorf("reproject: %w", err)
 	}
 	out, err := m.delivery(d)
@@ -52,20 +52,58 @@ func Delivery(d vector.Delivery, to vector.CRS, at orb.Point, o Options) (vector
 		return d, crs.Operation{}, fmt.Errorf("reproject: %w", err)
 	}
 	out.CRS = to
-	return out, t.Operation(), nil
+	return out, m.operation(), nil
 }
 
-// heights returns the factor for heights and the new CRS with its vertical
-// part filled in.
-func heights(from, to vector.CRS) (float64, vector.CRS, error) {
+// heights settles how heights are taken over, and returns the new CRS with its
+// vertical part filled in.
+func (m *mover) heights(from, to vector.CRS, at orb.Point) (vector.CRS, error) {
+	m.up = 1
 	if to.VerticalCode == 0 {
 		to.VerticalCode, to.Vertical = from.VerticalCode, from.Vertical
-		return 1, to, nil
+		return to, nil
 	}
-	if !crs.SameHeights(from, to) {
-		return 1, to, ErrHeights
+	if from.Vertical.Known() && to.Vertical.Known() {
+		m.up = from.Vertical.Metres / to.Vertical.Metres
 	}
-	return from.Vertical.Metres / to.Vertical.Metres, to, nil
+	if crs.SameHeights(from, to) {
+		return to, nil
+	}
+	var err error
+	if m.datum, err = crs.NewHeights(from, to, at); err != nil {
+		return to, fmt.Errorf("%w: %w", ErrHeights, err)
+	}
+	return to, nil
+}
+
+// elevation takes an elevation at a place in the old CRS over; differences of
+// elevations and heights above ground go by m.up alone.
+func (m *mover) elevation(p orb.Point, z float64) (float64, error) {
+	if m.datum == nil {
+		return z * m.up, nil
+	}
+	return m.datum.Forward(p, z)
+}
+
+// elevations takes several at one place over, in place.
+func (m *mover) elevations(p orb.Point, list ...*float64) error {
+	for _, z := range list {
+		var err error
+		if *z, err = m.elevation(p, *z); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// operation is that of positions, with that of heights where their datum
+// changes.
+func (m *mover) operation() crs.Operation {
+	o := m.t.Operation()
+	if m.datum != nil {
+		o.Name += "; heights by " + m.datum.Operation().String() + "; positions by the former"
+	}
+	return o
 }
 
 // mover moves what a delivery holds.
@@ -76,6 +114,8 @@ type mover struct {
 	// coordinates of ten million to 10⁻⁹.
 	step float64
 	up   float64
+	// datum is nil where the vertical datum stays.
+	datum *crs.Heights
 }
 
 // A jacobian is the derivative of a transformation at a place: that of the new
@@ -173,7 +213,10 @@ func (m *mover) footprint(f vector.Footprint) (vector.Footprint, error) {
 		return f, err
 	}
 	f.EdgeRMS *= j.scale()
-	f.GroundElevation, f.EaveHeight, f.RidgeHeight = f.GroundElevation*m.up, f.EaveHeight*m.up, f.RidgeHeight*m.up
+	f.EaveHeight, f.RidgeHeight = f.EaveHeight*m.up, f.RidgeHeight*m.up
+	if err := m.elevations(f.Polygon.Bound().Center(), &f.GroundElevation, &f.LowestGround, &f.HighestGround, &f.HighestPoint, &f.GeneralRoof); err != nil {
+		return f, err
+	}
 	if f.Polygon, err = m.polygon(f.Polygon); err != nil {
 		return f, err
 	}
@@ -264,11 +307,14 @@ func (m *mover) corner(c vector.Corner) (vector.Corner, error) {
 	if err != nil {
 		return c, err
 	}
+	if err := m.elevations(c.Point, &c.Elevation); err != nil {
+		return c, err
+	}
 	if c.Point, err = m.t.Forward(c.Point); err != nil {
 		return c, err
 	}
 	c.SigmaE, c.SigmaN, c.CovEN = j.covariance(c.SigmaE, c.SigmaN, c.CovEN)
-	c.Elevation, c.SigmaU = c.Elevation*m.up, c.SigmaU*m.up
+	c.SigmaU *= m.up
 	if n := c.Network; n != nil {
 		moved := vector.NetworkError{}
 		moved.SigmaE, moved.SigmaN, moved.CovEN = j.covariance(n.SigmaE, n.SigmaN, n.CovEN)
@@ -296,6 +342,9 @@ func (m *mover) check(k vector.CornerCheck) (vector.CornerCheck, error) {
 	if err != nil {
 		return k, err
 	}
+	if err := m.elevations(k.Surveyed, &k.SurveyedU); err != nil {
+		return k, err
+	}
 	if k.Surveyed, err = m.t.Forward(k.Surveyed); err != nil {
 		return k, err
 	}
@@ -304,7 +353,7 @@ func (m *mover) check(k vector.CornerCheck) (vector.CornerCheck, error) {
 	if k.SurveySigma[0] > 0 || k.SurveySigma[1] > 0 {
 		k.SurveySigma[0], k.SurveySigma[1], _ = j.covariance(k.SurveySigma[0], k.SurveySigma[1], 0)
 	}
-	k.DeltaU, k.SurveyedU, k.SurveySigma[2] = k.DeltaU*m.up, k.SurveyedU*m.up, k.SurveySigma[2]*m.up
+	k.DeltaU, k.SurveySigma[2] = k.DeltaU*m.up, k.SurveySigma[2]*m.up
 	return k, nil
 }
 

@@ -175,3 +175,29 @@ func TestRefuses(t *testing.T) {
 		t.Errorf("heights: %v", err)
 	}
 }
+
+// TestHeightsGoToAnotherDatum takes DHHN92 to EVRF2007, 12 mm at this place by
+// PROJ's cs2cs: elevations move, heights above ground and differences don't.
+func TestHeightsGoToAnotherDatum(t *testing.T) {
+	from, to := parse(t, "EPSG:25832+5783"), parse(t, "EPSG:25833+5621")
+	before := delivery(from)
+	moved, operation, err := Delivery(before, to, place, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	h, err := crs.NewHeights(from, to, place)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, g := before.Footprints[0], moved.Footprints[0]
+	want, err := h.Forward(f.Corners[0].Point, f.Corners[0].Elevation)
+	if err != nil || math.Abs(g.Corners[0].Elevation-want) > 1e-9 || math.Abs(g.Corners[0].Elevation-f.Corners[0].Elevation) < 1e-3 {
+		t.Errorf("corner at %v, want %v, was %v", g.Corners[0].Elevation, want, f.Corners[0].Elevation)
+	}
+	if math.Abs(g.GroundElevation-f.GroundElevation) < 1e-3 || g.EaveHeight != f.EaveHeight || moved.Checks[0].DeltaU != before.Checks[0].DeltaU {
+		t.Errorf("ground %v, eave %v, difference %v", g.GroundElevation, g.EaveHeight, moved.Checks[0].DeltaU)
+	}
+	if !strings.Contains(operation.Name, "heights by") || moved.CRS.VerticalCode != 5621 {
+		t.Errorf("%+v, %+v", operation, moved.CRS)
+	}
+}

@@ -6,12 +6,9 @@ import (
 	"quoin/vector"
 )
 
-// roof moves the heights and the parts of a roof. Gradients are those of the
+// roof moves the parts of a roof. Gradients are those of the
 // new horizontal and vertical unit; pitches are angles on the ground and stay.
 func (m *mover) roof(f vector.Footprint, j jacobian) (vector.Footprint, error) {
-	for _, h := range []*float64{&f.LowestGround, &f.HighestGround, &f.HighestPoint, &f.GeneralRoof} {
-		*h *= m.up
-	}
 	turned := j.convergence()
 	f.Roof.Aspect = turned.aspect(f.Roof.Aspect)
 	parts := append([]vector.RoofPart(nil), f.Parts...)
@@ -21,11 +18,14 @@ func (m *mover) roof(f vector.Footprint, j jacobian) (vector.Footprint, error) {
 		if p.Polygon, err = m.polygon(p.Polygon); err != nil {
 			return f, err
 		}
+		if err := m.elevations(p.Origin, &p.Elevation, &p.Eave, &p.Ridge); err != nil {
+			return f, err
+		}
 		if p.Origin, err = m.t.Forward(p.Origin); err != nil {
 			return f, err
 		}
 		p.Gradient[0], p.Gradient[1] = j.gradient(p.Gradient[0]*m.up, p.Gradient[1]*m.up)
-		p.Elevation, p.Eave, p.Ridge, p.RMS = p.Elevation*m.up, p.Eave*m.up, p.Ridge*m.up, p.RMS*m.up
+		p.RMS *= m.up
 		p.Aspect = turned.aspect(p.Aspect)
 	}
 	f.Parts = parts

@@ -24,6 +24,11 @@ type bridge struct {
 	transformer *crs.Transformer
 	centre      orb.Point
 	given       vector.Unit
+	// datum takes elevations to the vertical datum of the block; nil where that
+	// is theirs, or is not known to be another. noHeights says why elevations
+	// are left out.
+	datum     *crs.Heights
+	noHeights error
 	// assumed is the unit that elevations are taken to be in where nothing
 	// says so; unknown where something does.
 	assumed vector.Unit
@@ -53,6 +58,7 @@ func newBridge(file vector.CRS, o Options) (*bridge, error) {
 	if vertical.Known() && o.CRS.Vertical.Known() {
 		b.up = vertical.Metres / o.CRS.Vertical.Metres
 	}
+	b.heights()
 	if !b.from.Known() || !b.to.Known() || crs.Same(b.from, b.to) {
 		if b.from.Known() && !b.to.Known() {
 			return nil, errors.New("the points are in a known CRS and the cloud is not: name its CRS with --crs")
@@ -75,10 +81,48 @@ func newBridge(file vector.CRS, o Options) (*bridge, error) {
 	return b, err
 }
 
+// heights finds how elevations are taken over where both vertical datums are
+// named and differ.
+func (b *bridge) heights() {
+	if b.from.VerticalCode == 0 || b.to.VerticalCode == 0 || crs.SameHeights(b.from, b.to) {
+		return
+	}
+	at := b.centre
+	if !crs.Same(b.from, b.to) {
+		back, err := crs.NewTransformer(b.to, b.from, b.centre, crs.Options{AllowBallpark: true})
+		if err == nil {
+			at, err = back.Forward(b.centre)
+		}
+		if err != nil {
+			b.noHeights = err
+			return
+		}
+	}
+	b.datum, b.noHeights = crs.NewHeights(b.from, b.to, at)
+}
+
+// elevation takes one over: of the file, at a place in the CRS of the points.
+func (b *bridge) elevation(p orb.Point, z float64) (float64, error) {
+	switch {
+	case b.noHeights != nil:
+		return math.NaN(), nil
+	case b.datum == nil:
+		return z * b.up, nil
+	}
+	// The operation takes the unit of the vertical CRS of the points.
+	return b.datum.Forward(p, z*b.up*b.to.Vertical.Metres/b.from.Vertical.Metres)
+}
+
 // describe notes what is done to coordinates.
 func (b *bridge) describe(s *Survey) {
 	if b.unit != 1 {
 		s.Notes = append(s.Notes, fmt.Sprintf("surveyed coordinates are taken from %s to %s", b.given.Name, b.from.Horizontal.Name))
+	}
+	if b.datum != nil {
+		s.Notes = append(s.Notes, "elevations of surveyed points are taken over by "+b.datum.Operation().String())
+	}
+	if b.noHeights != nil {
+		s.Warnings = append(s.Warnings, "elevations of surveyed points are not compared: "+b.noHeights.Error())
 	}
 	if b.transformer == nil {
 		return
@@ -94,14 +138,18 @@ func (b *bridge) describe(s *Survey) {
 	case o.Null:
 		s.Warnings = append(s.Warnings, fmt.Sprintf("surveyed points are taken from %s to %s unchanged, as if the realisations were the same: differences may be off by a metre or two", o.From, o.To))
 	}
-	if b.from.VerticalCode != b.to.VerticalCode && (b.from.VerticalCode != 0 || b.to.VerticalCode != 0) && !crs.SameHeights(b.from, b.to) {
+	if (b.from.VerticalCode == 0) != (b.to.VerticalCode == 0) {
 		s.Warnings = append(s.Warnings, "elevations of surveyed points are taken as they are: the two vertical datums are not known to be the same")
 	}
 }
 
 // bring takes one point over, its standard errors with it.
 func (b *bridge) bring(p control.Point) (control.Point, error) {
-	p.East, p.North, p.Elevation = p.East*b.unit, p.North*b.unit, p.Elevation*b.up
+	p.East, p.North = p.East*b.unit, p.North*b.unit
+	var err error
+	if p.Elevation, err = b.elevation(p.XY(), p.Elevation); err != nil {
+		return p, fmt.Errorf("point %q: %w", p.ID, err)
+	}
 	scale := b.unit
 	if b.transformer != nil {
 		q, err := b.transformer.Forward(p.XY())

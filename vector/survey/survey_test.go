@@ -233,3 +233,30 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// Elevations come over to the block's vertical datum where the way is known
+// (DHHN92 to EVRF2007: 21.7 mm at this block, PROJ's cs2cs), and are left out, with
+// a warning that says so, where it is not.
+func TestElevationsComeOver(t *testing.T) {
+	identity := func(p orb.Point) orb.Point { return p }
+	path := write(t, "c.csv", csv(header, identity))
+	plain, err := Read(path, Options{Block: block, CRS: parse(t, "EPSG:25832+5783")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	over, err := Read(path, Options{Block: block, CRS: parse(t, "EPSG:25832+5621"), ControlCRS: parse(t, "EPSG:25832+5783")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := over.Points[0].Elevation - plain.Points[0].Elevation
+	if math.Abs(d-0.0217) > 1e-4 || len(over.Warnings) != 0 || !strings.Contains(strings.Join(over.Notes, " "), "elevations of surveyed points are taken over by") {
+		t.Errorf("moved by %v, notes %q, warnings %q", d, over.Notes, over.Warnings)
+	}
+	none, err := Read(path, Options{Block: block, CRS: parse(t, "EPSG:25832+5703"), ControlCRS: parse(t, "EPSG:25832+5783")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p := none.Points[0]; !math.IsNaN(p.Elevation) || p.XY() != plain.Points[0].XY() || !strings.Contains(strings.Join(none.Warnings, " "), "are not compared") {
+		t.Errorf("%+v, warnings %q", p, none.Warnings)
+	}
+}
