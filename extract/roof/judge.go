@@ -47,7 +47,7 @@ func (s *segmenter) verdict(p *profile) vector.Reason {
 		return vector.HeldLow
 	case p.thin, width < narrowest, s.stripLike(p) && !s.vehicleLike(p):
 		return vector.HeldNarrow
-	case p.area < 0.92*s.options.MinArea:
+	case p.area < s.options.MinArea*(1-areaDoubt(len(p.points))):
 		return vector.HeldSmall
 	case p.vehicle && !s.options.KeepVehicleLike:
 		return vector.ReviewVehicleLike
@@ -56,6 +56,10 @@ func (s *segmenter) verdict(p *profile) vector.Reason {
 	}
 	return ""
 }
+
+// areaDoubt is the relative uncertainty of an area told by so many points: a
+// standard deviation of their number, taken off by what their rectangle tells.
+func areaDoubt(points int) float64 { return max(0.08, 0.6/math.Sqrt(float64(points))) }
 
 // foliage reports whether what looks like a building is made of leaves: pulses
 // are stopped at several heights, much lies off the surfaces, or those are

@@ -180,6 +180,7 @@ func (s *segmenter) measureSurfaces() {
 		f.vegetation = f.solid < 0.5 || f.multi > 0.3 && !s.glazed(f)
 		f.kept = !f.vegetation
 	}
+	s.keepFolds()
 }
 
 // glazed reports whether a surface that pulses pass through is glass, mesh or
