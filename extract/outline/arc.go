@@ -258,7 +258,7 @@ func (f *fitter) logSide(k int32, h, sigma float64) float64 {
 
 // sideChance is the probability of the side of an observation at distance h inside an edge, its derivative by h, and Fisher's information of h.
 func (f *fitter) sideChance(k int32, h, sigma float64) (p, slope, info float64) {
-	beam := f.l.beam
+	beam := f.measures.Beam // a circle faces all directions
 	inner, outer := (h-beam)/sigma, (h+beam)/sigma
 	if f.l.merged || f.l.blind[k] {
 		inner = outer
