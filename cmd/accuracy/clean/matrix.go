@@ -57,7 +57,7 @@ func Fewer(c Cell) int {
 	case c.Density > 30:
 		return 100
 	}
-	return Whole
+	return 150
 }
 
 // plainly reports whether a cell is one on which the baseline is compared.
