@@ -77,7 +77,8 @@ func (s Set) Flat() Set {
 
 // Raised returns the set with elevations in its geometries: points take that
 // in their column elevation, lines and polygons those of the corners of the
-// same building, where they run through nothing else. What has no elevation at
+// same building, where they run through nothing else; plane parts of roofs take
+// those of their plane. What has no elevation at
 // each of its positions stays flat. Elevations are those in the columns, in the
 // vertical unit of the CRS; s is not changed.
 func (s Set) Raised() Set {
@@ -107,12 +108,41 @@ func (s Set) Raised() Set {
 			continue
 		}
 		for i, row := range t.Rows {
-			if id, ok := row.Values[building].(string); ok && row.Geometry != nil {
+			switch id, ok := row.Values[building].(string); {
+			case row.Geometry == nil:
+			case t.Layer.Column("plane_elevation") >= 0:
+				s.Tables[k].Z[i] = onPlane(t.Layer, row)
+			case ok:
 				s.Tables[k].Z[i] = elevations(known, id, row.Geometry)
 			}
 		}
 	}
 	return s
+}
+
+// onPlane returns the elevations of the positions of a row on the plane that its
+// columns describe; nil where they do not, or where the surface is no plane.
+func onPlane(l Layer, row Row) []float64 {
+	if i := l.Column("form"); i >= 0 && row.Values[i] != string(vector.FormPlane) {
+		return nil
+	}
+	var v [5]float64
+	for k, name := range [5]string{"plane_e", "plane_n", "plane_elevation", "gradient_e", "gradient_n"} {
+		i := l.Column(name)
+		if i < 0 {
+			return nil
+		}
+		number, ok := row.Values[i].(float64)
+		if !ok {
+			return nil
+		}
+		v[k] = number
+	}
+	var z []float64
+	for p := range Positions(row.Geometry) {
+		z = append(z, rounded(v[2]+v[3]*(p[0]-v[0])+v[4]*(p[1]-v[1]), coordinateDecimals))
+	}
+	return z
 }
 
 // elevations looks up each position of a geometry; nil where one is unknown.
