@@ -8,7 +8,8 @@ import (
 // A likelihood evaluates models against a field of observations. It owns scratch space, so it serves one goroutine.
 type likelihood struct {
 	*field
-	beam float64 // the largest half-width in any direction
+	normal *normalTable
+	beam   float64 // the largest half-width in any direction
 	// how far the polygons of the beam's borders lie outside, by an edge's normal
 	inward, outward func(nx, ny float64) float64
 	merged          bool // split pulses are among the inside ones
@@ -46,7 +47,7 @@ type evaluation struct {
 }
 
 func newLikelihood(f *field, m Measures, mislabel float64) *likelihood {
-	l := &likelihood{field: f, beam: m.Beam, merged: m.SplitsMerged, mislabel: mislabel}
+	l := &likelihood{field: f, normal: normals(), beam: m.Beam, merged: m.SplitsMerged, mislabel: mislabel}
 	l.outward = m.across
 	l.inward = func(nx, ny float64) float64 { return -m.across(nx, ny) }
 	if m.Footprint != (Ellipse{}) { // what may be reached: the longer half-width

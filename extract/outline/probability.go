@@ -28,9 +28,15 @@ func (l *likelihood) probability(spans []span, row int, x, y float64, slopes []s
 		if min(a, b) > reach || max(a, b) < -reach {
 			continue
 		}
-		f, share := density(h)/l.sigma, cumulative(b)-cumulative(a)
-		slopes[k] = slope{f * share, -f * (t*share - l.sigma*(density(b)-density(a)))}
-		l.reached = append(l.reached, reached{edge: i, h: h, a: a, b: b})
+		mass, f := l.normal.at(h)
+		f /= l.sigma
+		if a < -reach && b > reach {
+			slopes[k] = slope{f, -f * t}
+		} else {
+			share := cumulative(b) - cumulative(a)
+			slopes[k] = slope{f * share, -f * (t*share - l.sigma*(density(b)-density(a)))}
+		}
+		l.reached = append(l.reached, reached{edge: i, h: h, a: a, b: b, mass: mass})
 	}
 	if len(l.reached) == 0 {
 		return float64(winding(spans, l.rowList(row), x, y)), false
@@ -49,6 +55,7 @@ func (l *likelihood) probability(spans []span, row int, x, y float64, slopes []s
 type reached struct {
 	edge    int32
 	h, a, b float64
+	mass    float64 // Φ(h)
 }
 
 // plain is the probability where one edge is within reach and its ends are not, or two at a right angle whose other ends are not.
@@ -56,7 +63,7 @@ func (l *likelihood) plain(spans []span) (float64, bool) {
 	r := l.reached
 	switch {
 	case len(r) == 1 && r[0].a < -reach && r[0].b > reach:
-		return cumulative(r[0].h), true
+		return r[0].mass, true
 	case len(r) == 2:
 		p, q := r[0], r[1]
 		if spans[p.edge].next != int(q.edge) {
@@ -66,7 +73,7 @@ func (l *likelihood) plain(spans []span) (float64, bool) {
 		if s.next != int(q.edge) || t.next == int(p.edge) || s.family != t.family || p.a > -reach || q.b < reach {
 			return 0, false
 		}
-		in, also := cumulative(p.h), cumulative(q.h)
+		in, also := p.mass, q.mass
 		if s.nx*t.ny-s.ny*t.nx > 0 {
 			return in * also, true
 		}
@@ -103,7 +110,8 @@ func (l *likelihood) oneEdge(s *span, x, y float64, to *slope) (float64, bool) {
 		*to = slope{}
 		return 0, false
 	}
-	f := density(h) / l.sigma
+	mass, f := l.normal.at(h)
+	f /= l.sigma
 	*to = slope{f, -f * s.along(x, y)}
-	return cumulative(h), true
+	return mass, true
 }

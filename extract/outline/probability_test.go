@@ -136,3 +136,13 @@ func TestGradient(t *testing.T) {
 		}
 	}
 }
+
+// TestNormalTable compares the table with the functions of the standard library.
+func TestNormalTable(t *testing.T) {
+	for z := -6.5; z <= 6.5; z += 0.00137 {
+		mass, height := normals().at(z)
+		if math.Abs(mass-0.5*math.Erfc(-z/math.Sqrt2)) > 1e-9 || math.Abs(height-math.Exp(-z*z/2)/math.Sqrt(2*math.Pi)) > 1e-9 {
+			t.Fatalf("at %v: %v and %v", z, mass, height)
+		}
+	}
+}
