@@ -165,7 +165,7 @@ func (f *fitter) arc(m *model, spans []span, b bend) (arcFit, bool) {
 	price := float64(b.count+others)*unit + float64(b.count)*place - 3*unit - 2*place
 	polygon := 0.0
 	for _, k := range near {
-		polygon += f.logSide(k, hollow(edges, start.sign, f.l.x[k], f.l.y[k]), sigma)
+		polygon += f.logSide(start, k, hollow(edges, start.sign, f.l.x[k], f.l.y[k]), sigma)
 	}
 	a.gain = f.logCircle(a.circle, near, sigma) - polygon + price
 	return a, true
@@ -251,14 +251,17 @@ func (f *fitter) sector(edges []*span, c circle, whole bool) []int32 {
 }
 
 // logSide is the log-probability of an observation at distance h inside an edge.
-func (f *fitter) logSide(k int32, h, sigma float64) float64 {
-	p, _, _ := f.sideChance(k, h, sigma)
+func (f *fitter) logSide(c circle, k int32, h, sigma float64) float64 {
+	p, _, _ := f.sideChance(c, k, h, sigma)
 	return math.Log(p)
 }
 
 // sideChance is the probability of the side of an observation at distance h inside an edge, its derivative by h, and Fisher's information of h.
-func (f *fitter) sideChance(k int32, h, sigma float64) (p, slope, info float64) {
-	beam := f.measures.Beam // a circle faces all directions
+// The edge is across the radius at the observation.
+func (f *fitter) sideChance(c circle, k int32, h, sigma float64) (p, slope, info float64) {
+	dx, dy := f.l.x[k]-c.x, f.l.y[k]-c.y
+	d := max(math.Hypot(dx, dy), 1e-9)
+	beam := f.measures.across(dx/d, dy/d)
 	inner, outer := (h-beam)/sigma, (h+beam)/sigma
 	if f.l.merged || f.l.blind[k] {
 		inner = outer
@@ -284,7 +287,7 @@ func (f *fitter) sideChance(k int32, h, sigma float64) (p, slope, info float64) 
 func (f *fitter) logCircle(c circle, near []int32, sigma float64) float64 {
 	sum := 0.0
 	for _, k := range near {
-		sum += f.logSide(k, c.inward(f.l.x[k], f.l.y[k]), sigma)
+		sum += f.logSide(c, k, c.inward(f.l.x[k], f.l.y[k]), sigma)
 	}
 	return sum
 }
@@ -324,7 +327,7 @@ func (f *fitter) circleScore(c circle, near []int32, sigma float64) (info, score
 		if d == 0 {
 			continue
 		}
-		p, slope, weight := f.sideChance(k, c.inward(f.l.x[k], f.l.y[k]), sigma)
+		p, slope, weight := f.sideChance(c, k, c.inward(f.l.x[k], f.l.y[k]), sigma)
 		g := [3]float64{c.sign * x / d, c.sign * y / d, c.sign}
 		for i := range g {
 			score[i] += g[i] * slope / p
