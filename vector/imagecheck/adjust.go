@@ -147,9 +147,32 @@ func (c *checker) spread(a *adjustment, all []observation, rows [][unknowns]floa
 	a.scatter = max(math.Sqrt(max(median(square), 0)/0.4549), floor) // median of χ² with one degree
 }
 
+// tukey is where Tukey's weights end, in standard deviations: 95 % efficiency
+// (Beaton & Tukey 1974).
+const tukey = 4.685
+
+// lost returns by what the covariance is too small when weights are taken as given:
+// an edge's weight falls as it moves off, so that the estimate gives way more than
+// they say. It is the square of Σw/Σψ′ (Huber 1981, 6.5), for normal errors 1.46.
+func (c *checker) lost(a *adjustment, all []observation, rows [][unknowns]float64) float64 {
+	w, slope := 0.0, 0.0
+	for i := range all {
+		if !all[i].seen {
+			continue
+		}
+		sigma := math.Hypot(all[i].sigma, a.scatter)
+		x := (all[i].offset - a.predicted(rows[i])) / sigma / tukey
+		if x *= x; x < 1 {
+			w += (1 - x) * (1 - x) / (sigma * sigma)
+			slope += (1 - x) * (1 - 5*x) / (sigma * sigma)
+		}
+	}
+	const most = 3 // where hardly any edge is in line, the rest says little
+	return min(max(w*w/(slope*slope), 1), most)
+}
+
 // weights returns the weight of each edge: 0 for one that is not seen.
 func (c *checker) weights(a *adjustment, all []observation, rows [][unknowns]float64, robust bool) []float64 {
-	const tukey = 4.685 // 95 % efficiency (Beaton & Tukey 1974)
 	w := make([]float64, len(all))
 	for i := range all {
 		if !all[i].seen {
@@ -241,6 +264,12 @@ func (c *checker) errors(a *adjustment, all []observation, rows [][unknowns]floa
 		return
 	}
 	a.leaveOneOut(whole, parts, order)
+	lost := c.lost(a, all, rows)
+	for i := range unknowns {
+		for k := range unknowns {
+			a.cov[i][k] *= lost
+		}
+	}
 }
 
 // fewGroups is the number of buildings below which they say nothing of their own
