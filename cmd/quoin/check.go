@@ -23,7 +23,8 @@ import (
 )
 
 func newCheck() *cobra.Command {
-	var path, report, text, layer, unit string
+	var path, report, text string
+	var in checkedLayer
 	var survey controlFlags
 	radius := length(1)
 	cmd := &cobra.Command{
@@ -45,11 +46,7 @@ do not test here.
 			if path == "" {
 				return &usageError{errors.New("no surveyed points given: name their file with --control")}
 			}
-			linear, err := optionalUnit(unit)
-			if err != nil {
-				return err
-			}
-			corners, reference, err := readCorners(args[0], layer, linear)
+			corners, reference, err := in.corners(args[0])
 			if err != nil {
 				return err
 			}
@@ -66,9 +63,10 @@ do not test here.
 	flags.Var(&radius, "match-radius", "how far a point may lie from its corner")
 	survey.defineSurvey(flags)
 	group(flags, "Control", "control", "match-radius")
-	flags.StringVar(&layer, "layer", "", "layer of a GeoPackage or a drawing, where it has several")
-	flags.StringVar(&unit, "unit", "", "linear unit of the layer where it names none: m, ft or usft")
-	group(flags, "Layer", "layer", "unit")
+	flags.StringVar(&in.layer, "layer", "", "layer of a GeoPackage or a drawing, where it has several")
+	flags.StringVar(&in.crs, "crs", "", "CRS to measure in, as EPSG:25832, where the layer is in degrees or in another one")
+	flags.StringVar(&in.unit, "unit", "", "linear unit of the layer where it names none: m, ft or usft")
+	group(flags, "Layer", "layer", "crs", "unit")
 	flags.StringVar(&report, "json", "", "also write the result to this file")
 	flags.StringVar(&text, "statement", "", "also write the accuracy statement to this file")
 	flags.BoolVar(&survey.certificate, "certificate", false, "add a block for a licensed professional to the statement")
@@ -87,16 +85,27 @@ func optionalUnit(symbol string) (vector.Unit, error) {
 	return u, nil
 }
 
-// readCorners returns the corners of a file: those that quoin stored, with
-// their standard errors, or else the vertices of its polygons.
-func readCorners(path, layer string, unit vector.Unit) ([]vector.Corner, vector.CRS, error) {
-	polygons, err := formats.ReadPolygons(path, layer)
+// A checkedLayer says which layer of a file is checked and what its coordinates
+// are.
+type checkedLayer struct{ layer, crs, unit string }
+
+// corners returns the corners of a file: those that quoin stored, with their
+// standard errors, or else the vertices of its polygons.
+func (l checkedLayer) corners(path string) ([]vector.Corner, vector.CRS, error) {
+	polygons, err := formats.ReadPolygons(path, l.layer)
 	if err != nil {
 		return nil, vector.CRS{}, err
 	}
 	reference, _, err := crs.Complete(polygons.CRS)
 	if err != nil {
 		return nil, reference, fmt.Errorf("%s: %w", path, err)
+	}
+	if l.crs != "" {
+		return l.moved(path, polygons, reference)
+	}
+	unit, err := optionalUnit(l.unit)
+	if err != nil {
+		return nil, reference, err
 	}
 	if !reference.Horizontal.Known() || unit.Known() {
 		reference.Horizontal = unit
@@ -106,11 +115,11 @@ func readCorners(path, layer string, unit vector.Unit) ([]vector.Corner, vector.
 	}
 	switch {
 	case !reference.Measurable():
-		return nil, reference, fmt.Errorf("%s is in %s, whose coordinates are no lengths: give a layer in the CRS of the surveyed points", path, reference)
+		return nil, reference, fmt.Errorf("%s is in %s, whose coordinates are no lengths: name the CRS to measure in with --crs", path, reference)
 	case !reference.Horizontal.Known():
 		return nil, reference, &usageError{fmt.Errorf("%s does not say which unit its coordinates are in: give it with --unit m, ft or usft", path)}
 	}
-	if layer == "" && isGeoPackage(path) {
+	if l.layer == "" && isGeoPackage(path) {
 		switch corners, err := gpkg.ReadCorners(path); {
 		case err == nil:
 			return corners, reference, nil
@@ -119,6 +128,40 @@ func readCorners(path, layer string, unit vector.Unit) ([]vector.Corner, vector.
 		}
 	}
 	return control.CornersOf(polygons.Polygons, polygons.IDs), reference, nil
+}
+
+// moved returns the corners of polygons brought into the CRS to measure in.
+func (l checkedLayer) moved(path string, polygons gpkg.Polygons, from vector.CRS) ([]vector.Corner, vector.CRS, error) {
+	to, err := crs.Parse(l.crs)
+	switch {
+	case err != nil:
+		return nil, to, &usageError{fmt.Errorf("--crs: %w", err)}
+	case !to.Measurable():
+		return nil, to, &usageError{fmt.Errorf("--crs: coordinates in %s are no lengths: name a projected CRS", to)}
+	case !from.Known():
+		return nil, to, fmt.Errorf("%s does not say which CRS it is in, so that it can't be brought into %s", path, to)
+	}
+	if !to.Vertical.Known() {
+		to.Vertical = to.Horizontal
+	}
+	corners := control.CornersOf(polygons.Polygons, polygons.IDs)
+	if len(corners) == 0 {
+		return nil, to, nil
+	}
+	transformer, err := crs.NewTransformer(from, to, corners[0].Point, crs.Options{})
+	if err != nil {
+		return nil, to, fmt.Errorf("%s: %w", path, err)
+	}
+	for _, p := range polygons.Polygons {
+		for _, ring := range p {
+			for i := range ring {
+				if ring[i], err = transformer.Forward(ring[i]); err != nil {
+					return nil, to, fmt.Errorf("%s: %w", path, err)
+				}
+			}
+		}
+	}
+	return control.CornersOf(polygons.Polygons, polygons.IDs), to, nil
 }
 
 type checkFiles struct {

@@ -52,8 +52,13 @@ func readSums(folder string) (map[string]string, error) {
 	return sums, in.Err()
 }
 
-// sumFiles adds the checksums of all files in a folder, however deep, but for the
-// list itself and names that begin with a dot.
+// unsummed reports whether a file is left out of the list: the list itself, and
+// the record, which tells times and so changes with every run. All else has the
+// same bytes for the same input, and so has the list.
+func unsummed(name string) bool { return name == FileSums || name == "run.json" }
+
+// sumFiles adds the checksums of all files in a folder, however deep, but for
+// those that are unsummed and names that begin with a dot.
 func sumFiles(folder string, sums map[string]string) error {
 	return filepath.WalkDir(folder, func(path string, e fs.DirEntry, err error) error {
 		if err != nil {
@@ -65,7 +70,7 @@ func sumFiles(folder string, sums map[string]string) error {
 			return err
 		case strings.HasPrefix(e.Name(), ".") && e.IsDir():
 			return fs.SkipDir
-		case strings.HasPrefix(e.Name(), ".") || !e.Type().IsRegular() || name == FileSums:
+		case strings.HasPrefix(e.Name(), ".") || !e.Type().IsRegular() || unsummed(name):
 			return nil
 		}
 		sum, err := sumFile(path)
