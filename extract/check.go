@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"os"
 
 	"github.com/paulmach/orb"
 
@@ -12,6 +13,7 @@ import (
 	"quoin/vector/assess"
 	"quoin/vector/control"
 	"quoin/vector/crs"
+	"quoin/vector/gdal"
 	"quoin/vector/reproject"
 	"quoin/vector/statement"
 	"quoin/vector/survey"
@@ -23,13 +25,11 @@ func (j *job) check(context.Context) error {
 	if j.o.Control == "" {
 		return nil
 	}
-	points, err := j.survey()
-	if err != nil {
-		return err
-	}
+	points := j.surveyed
 	checks := j.match(points.Points)
 	var moved *assess.Adjustment
 	if j.o.Adjust != assess.NoAdjustment {
+		var err error
 		if moved, err = assess.NewAdjustment(j.o.Adjust, checks); err != nil {
 			return err
 		}
@@ -68,13 +68,43 @@ func (j *job) match(points []control.Point) []vector.CornerCheck {
 	return checks
 }
 
-// survey reads the surveyed points and brings them to the CRS of the cloud.
-func (j *job) survey() (survey.Survey, error) {
-	points, err := ReadSurvey(j.o, j.bound(), j.crs)
-	for _, w := range points.Warnings {
+// inputsThere refuses files beside the cloud that do not exist, before any work
+// is done.
+func (o Options) inputsThere() error {
+	for _, f := range []struct{ flag, path string }{
+		{"control", o.Control}, {"codes", o.Survey.Codes}, {"ortho", o.Ortho},
+	} {
+		if f.path == "" {
+			continue
+		}
+		if _, err := os.Stat(f.path); err != nil {
+			return fmt.Errorf("--%s: %w", f.flag, err)
+		}
+	}
+	return nil
+}
+
+// readOthers reads the surveyed points, brings them to the CRS of the cloud,
+// and makes sure that the image can be opened, before the long work.
+func (j *job) readOthers(context.Context) error {
+	if j.o.Ortho != "" {
+		image, err := gdal.OpenRaster(j.o.Ortho)
+		if err != nil {
+			return fmt.Errorf("--ortho: %w", err)
+		}
+		if err := image.Close(); err != nil {
+			return err
+		}
+	}
+	if j.o.Control == "" {
+		return nil
+	}
+	var err error
+	j.surveyed, err = ReadSurvey(j.o, j.bound(), j.crs)
+	for _, w := range j.surveyed.Warnings {
 		j.record.warn(j.o, w)
 	}
-	return points, err
+	return err
 }
 
 // ReadSurvey returns the surveyed points that the options name, in the CRS and

@@ -13,6 +13,7 @@ import (
 	"quoin/vector"
 	"quoin/vector/assess"
 	"quoin/vector/imagecheck"
+	"quoin/vector/survey"
 )
 
 // A job is one run on its way.
@@ -31,6 +32,7 @@ type job struct {
 	isGround []bool
 	points   []classify.Evidence
 	roofs    roofs
+	surveyed survey.Survey // empty without surveyed points
 	drawn    []*drawing
 	// disagreement is the standard deviation of where one swath puts an edge,
 	// beyond sampling and noise, in metres.
@@ -57,6 +59,9 @@ func Run(ctx context.Context, o Options) (*Record, error) {
 	if err := o.Validate(); err != nil {
 		return nil, err
 	}
+	if err := o.inputsThere(); err != nil {
+		return nil, err
+	}
 	j := &job{o: o}
 	j.record.begin(o)
 	var err error
@@ -70,6 +75,7 @@ func Run(ctx context.Context, o Options) (*Record, error) {
 		work func(context.Context) error
 	}{
 		{"read", j.read},
+		{"other inputs", j.readOthers},
 		{"measure", j.measure},
 		{"images", func(context.Context) error { return j.openAlbum() }},
 		{"ground", j.ground},

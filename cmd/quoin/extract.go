@@ -22,16 +22,18 @@ func newExtract() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "extract CLOUD...",
 		Short: "Turn a point cloud into building footprints",
-		Long: `Read one or many point-cloud files (LAS, LAZ) as one block and leave in the
+		Long: `Read one or many point-cloud files (LAS, LAZ, COPC) as one block and leave in the
 output folder:
 
-  footprints.gpkg      roof edges, corners, checks, and what was held back
-  footprints.geojson   the roof edges in WGS 84
-  report.html          what was found and how good it is, to read and sign
+  footprints.gpkg         roof edges, corners, checks, and what was held back
+  footprints.geojson      the roof edges in WGS 84; other layers in geojson/
+  style/                  how the layers may be drawn (OGC SLD)
+  report.html             what was found and how good it is, to read and sign
   accuracy-statement.txt  what was tested, by which standard, and what came of it
-  run.json             every parameter, input and figure of the run
-  README.txt           what each file is, for whoever receives the folder
-  SHA256SUMS           checksums of all files
+  metadata.xml            metadata as ISO 19115-3
+  run.json                every parameter, input and figure of the run
+  README.txt              what each file is, for whoever receives the folder
+  SHA256SUMS              checksums of these files but run.json
 
 The layers come in the formats of --format:
 
@@ -40,7 +42,12 @@ Lengths are metres unless ft or usft stands behind the number.
 
 ` + exitCodes,
 		Example: "  quoin extract site/*.las --control control.csv --out delivery",
-		Args:    usageArgs(cobra.MinimumNArgs(1)),
+		Args: usageArgs(func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return errors.New("no point cloud given: name its LAS, LAZ or COPC files")
+			}
+			return nil
+		}),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.Inputs = args
 			if err := given.apply(&o, cmd.Flags()); err != nil {

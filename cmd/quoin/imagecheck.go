@@ -23,6 +23,7 @@ import (
 type imageFlags struct {
 	ortho, orthoCRS, sameCloud string
 	layer, unit, height        string
+	heightGiven                bool // the user names the column
 	reach                      length
 	ballpark                   bool
 	report                     string
@@ -50,6 +51,7 @@ is no independent test: say so with --same-cloud.
 		Example: "  quoin image-check delivery/footprints.gpkg --ortho ortho.tif --same-cloud no --json image.json",
 		Args:    usageArgs(cobra.ExactArgs(1)),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			f.heightGiven = cmd.Flags().Changed("height-field")
 			return f.run(cmd, args[0])
 		},
 	}
@@ -207,6 +209,9 @@ func (f *imageFlags) features(path string) (features, error) {
 	id, height := column(l, "building_id"), column(l, f.height)
 	if id < 0 {
 		id = column(l, "id")
+	}
+	if height < 0 && f.heightGiven {
+		return features{}, fmt.Errorf("%s has no column %q: name one with heights above ground", path, f.height)
 	}
 	for _, x := range l.Features {
 		one := feature{geometry: x.Geometry, id: fmt.Sprint(x.ID), height: math.NaN()}

@@ -1,9 +1,11 @@
 package gdal
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 )
 
 // A Size is a number of columns and rows.
@@ -50,6 +52,9 @@ type Raster struct {
 // maxBlock is how many bytes of a file may have to be decoded at once.
 const maxBlock = 1 << 30
 
+// foreign is how GDAL's complaint of a file of no format that it knows ends.
+const foreign = "not recognized as a supported file format"
+
 // OpenRaster opens an image file for reading: GeoTIFF of any layout and
 // compression, JPEG, PNG, JPEG 2000, WebP and virtual rasters, with world
 // files, overviews and masks beside them. Palettes are read as colours.
@@ -61,6 +66,9 @@ func OpenRaster(path string) (*Raster, error) {
 		return nil, fmt.Errorf("gdal: %w", err)
 	}
 	data, err := openRaster(name)
+	if e := (*Error)(nil); errors.As(err, &e) && strings.HasSuffix(e.Text, foreign+".") {
+		return nil, &Error{"open", path, foreign + ": give a GeoTIFF or another georeferenced image"}
+	}
 	if err != nil {
 		return nil, named(err, "open", path)
 	}
