@@ -36,8 +36,8 @@ horizontal value at 95 %, and the class by the ASPRS standards. Blunders are
 named and never left out in silence.
 
 The layer may be one that quoin did not make: any GeoPackage, GeoJSON,
-GeoParquet, FlatGeobuf, Shapefile or DXF file with polygons, in a CRS in which lengths can be measured. Points of role control
-do not test here.
+GeoParquet, FlatGeobuf, Shapefile or DXF file with polygons, in a CRS in which
+lengths can be measured. Points of role control do not test here.
 
 ` + exitCodes,
 		Example: "  quoin check delivery/footprints.gpkg --control control.csv --json check.json",

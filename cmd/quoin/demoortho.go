@@ -21,7 +21,7 @@ func (f *orthoFlags) define(flags *pflag.FlagSet) {
 	d := scene.DefaultOrtho()
 	f.pixel = length(d.Pixel)
 	flags.Var(&f.pixel, "ortho-pixel", "side of a pixel of the image; 0 for no image")
-	flags.Float64SliceVar(&f.shift, "ortho-shift", []float64{d.East, d.North}, "metres east,north by which the image is off")
+	flags.Float64SliceVar(&f.shift, "ortho-shift", []float64{d.East, d.North}, "metres `east,north` by which the image is off")
 	flags.Var(&f.height, "ortho-lean", "height of a camera whose image is rectified onto the terrain only, so that roofs lean outward; 0 for a true-ortho")
 	flags.Var(&f.base, "ortho-base", "distance of such a camera's exposures, put together to one image; 0 for a single one")
 	flags.StringVar(&f.crs, "ortho-crs", "", "CRS of the image, as EPSG:25832; none for that of the cloud")

@@ -38,7 +38,12 @@ func flagGroups(flags *pflag.FlagSet) string {
 			sets[name].SortFlags = false
 			order = append(order, name)
 		}
-		sets[name].AddFlag(f)
+		plain := *f
+		plain.Value = shownValue{f.Value}
+		if plain.DefValue == "[]" {
+			plain.DefValue = ""
+		}
+		sets[name].AddFlag(&plain)
 	})
 	if i := slices.Index(order, general); i >= 0 {
 		order = append(slices.Delete(order, i, i+1), general)
@@ -48,6 +53,26 @@ func flagGroups(flags *pflag.FlagSet) string {
 		fmt.Fprintf(&b, "%s:\n%s\n", name, sets[name].FlagUsages())
 	}
 	return strings.TrimRight(b.String(), "\n")
+}
+
+// A shownValue is a flag's value under a name for people, in place of that of
+// its type in Go.
+type shownValue struct{ pflag.Value }
+
+// Type is the placeholder in the help.
+func (v shownValue) Type() string {
+	switch name := v.Value.Type(); name {
+	case "string":
+		return "text"
+	case "stringSlice":
+		return "list"
+	case "int", "uint64", "float64":
+		return "number"
+	case "float64Slice":
+		return "numbers"
+	default:
+		return name
+	}
 }
 
 const usageTemplate = `Usage:
