@@ -1,6 +1,39 @@
 package extract
 
-import "strings"
+import (
+	"strings"
+
+	"quoin/vector"
+	"quoin/vector/dxf"
+)
+
+// shownInDrawing names what --drawing asks for, as it is written there.
+func shownInDrawing(o dxf.Options) string {
+	var names []string
+	for _, s := range []struct {
+		name  string
+		given bool
+	}{
+		{"dimensions", o.Dimensions},
+		{"elevations", o.Elevations},
+		{"identifiers", o.Identifiers},
+		{"shared-once", o.SharedOnce},
+	} {
+		if s.given {
+			names = append(names, s.name)
+		}
+	}
+	return strings.Join(names, ",")
+}
+
+// joined puts commas between reasons.
+func joined(reasons []vector.Reason) string {
+	names := make([]string, len(reasons))
+	for i, r := range reasons {
+		names[i] = string(r)
+	}
+	return strings.Join(names, ",")
+}
 
 // parameters lists every value that the run went by.
 func (j *job) parameters() []Parameter {
@@ -44,7 +77,7 @@ func (j *job) parameters() []Parameter {
 		set("unit", o.Unit.Symbol, ""),
 		set("format", strings.Join(o.Formats, ","), ""),
 		set("with-z", o.WithZ, ""),
-		set("drawing", o.Drawing, ""),
+		set("drawing", shownInDrawing(o.Drawing), ""),
 		set("projected-geojson", o.ProjectedGeoJSON, ""),
 		set("terrain", o.Terrain, ""),
 		set("classified", o.Classified, ""),
@@ -53,7 +86,7 @@ func (j *job) parameters() []Parameter {
 		set("plates", o.Plates, ""),
 		set("ortho", o.Ortho, ""),
 		set("same-cloud", string(o.SameCloud), ""),
-		set("deliver", o.Deliver, ""),
+		set("deliver", joined(o.Deliver), ""),
 		set("parts", string(o.Parts), ""),
 		set("min-area", o.MinArea, "m2"),
 		set("min-jog", o.MinJog, "m"),

@@ -69,6 +69,7 @@ var about = [...]struct{ name, what string }{
 	{"metadata.xml", "metadata as ISO 19115-3: lineage, CRS, accuracy, cautions"},
 	{"accuracy-statement.txt", "what was tested, by which standard, and what came of it"},
 	{"report.html", "what was found and how good it is; open it in a browser"},
+	{"report.pdf", "the report, printed"},
 	{"run.json", "every parameter, input and figure of the run"},
 	{"terrain.tif", "elevation of the terrain"},
 	{"terrain-interpolated.tif", "where the terrain is only interpolated"},
@@ -156,7 +157,7 @@ func accuracyOf(s layer.Set) string {
 	if tested == 0 {
 		return text + " Nothing was tested against surveyed points, so that the position of the cloud itself is not known to be good."
 	}
-	return text + fmt.Sprintf(" %d surveyed points were compared with corners: accuracy-statement.txt has the figures, layer corner_checks each difference.", tested)
+	return text + fmt.Sprintf(" %d surveyed points were compared with corners of roofs or walls: accuracy-statement.txt has the figures, layer corner_checks each difference.", tested)
 }
 
 // numbers returns the values of a column that are known.

@@ -32,7 +32,7 @@ func Footprints() Layer {
 			{Name: "point_count", Title: "Points", Description: "Number of roof points that the outline rests on.", Type: Integer},
 			{Name: "edge_rms", Title: "Edge RMS", Description: "Root mean square distance to the outline of the points on its wrong side.", Type: Real, Quantity: GridLength, Decimals: sigmaDecimals},
 			{Name: "corner_sigma_max", Title: "Largest corner standard error", Description: "Largest standard error of any corner in any direction, relative to the cloud.", Type: Real, Quantity: GridLength, Decimals: sigmaDecimals},
-			{Name: "quality", Title: "Quality", Description: "From 0 to 1, 1 being best.", Type: Real, Decimals: coordinateDecimals},
+			{Name: "quality", Title: "Quality", Description: "Probability that the footprint is right, from 0 to 1.", Type: Real, Decimals: coordinateDecimals},
 			{Name: "review", Title: "Review", Description: "Reasons why a person should look at the outline, separated by commas; empty when there is none.", Type: Text},
 			{Name: "area_ground_m2", Title: "Area on the ground in square metres", Description: "Area on the grid through the square of the combined factor that was given; empty without one.", Type: Real, Quantity: SquareMetres, Decimals: coordinateDecimals},
 			{Name: "perimeter_ground_m", Title: "Perimeter on the ground in metres", Description: "Perimeter on the grid through the combined factor that was given; empty without one.", Type: Real, Quantity: Metres, Decimals: coordinateDecimals},
