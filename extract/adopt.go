@@ -20,7 +20,7 @@ func (s *surroundings) adopt(ctx context.Context, all []*drawing, o Options) err
 		return err
 	}
 	err := each(ctx, o, len(all), func(i int) error {
-		found[i] = s.missed(all[i].shape)
+		found[i] = s.missed(all[i].shape, all[i].number)
 		return nil
 	})
 	if err != nil {
@@ -53,9 +53,9 @@ const (
 
 // missed returns the returns that a roof lacks. Each round carries the roof on
 // by a step from what is known of it.
-func (s *surroundings) missed(shape *roofShape) []int32 {
+func (s *surroundings) missed(shape *roofShape, number int32) []int32 {
 	var found []int32
-	passed := passings{s: s, shape: shape}
+	passed := passings{s: s, shape: shape, number: number}
 	for round := range adoptRounds {
 		more := s.beside(shape, found, &passed, round < lenientRounds)
 		if len(more) == 0 {
@@ -95,6 +95,9 @@ func (s *surroundings) beside(shape *roofShape, known []int32, passed *passings,
 	bounds := shape.roofBounds().Pad(reach)
 	for i := range s.block.In(bounds) {
 		if s.roofOf[i] >= 0 || taken[int32(i)] || !(s.hag[i] > adoptHeight) {
+			continue
+		}
+		if owner, was := s.former[int32(i)]; was && owner != passed.number {
 			continue
 		}
 		p := &s.block.Points[i]

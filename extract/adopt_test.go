@@ -11,10 +11,10 @@ import (
 // A staged block is a flat roof of 10 m by 8 m at 6 m with ground around it, a
 // return every quarter of a metre; what else stands there is added. Returns of
 // class 6 are given to the building, those of class 1 are what the roof stage
-// left out.
+// left out, those of class 5 are given to a second building.
 type staged struct{ points []cloud.Point }
 
-const given, leftOut = 6, 1
+const given, leftOut, second = 6, 1, 5
 
 func (s *staged) add(x, y, z float64, class uint8, number, returns int) {
 	s.points = append(s.points, cloud.Pack(x, y, z, cloud.Attributes{
@@ -45,20 +45,27 @@ func (s *staged) adopted(t *testing.T) (*surroundings, *drawing) {
 	b, _ := cloud.NewBlock(cloud.Frame{Horizontal: 1, Vertical: 1}, s.points)
 	b.HasTime, b.HasReturns = true, true
 	sur := &surroundings{block: b, measures: quarterMetre, path: vertical{}, roofOf: make([]int32, b.Len()), hag: make([]float32, b.Len())}
-	var roof []int32
+	var roofs [2][]int32
 	for i := range b.Points {
 		sur.hag[i] = float32(b.Points[i].Up())
 		sur.roofOf[i] = -1
-		if b.Points[i].Class == given {
-			sur.roofOf[i] = 0
-			roof = append(roof, int32(i))
+		for number, class := range []uint8{given, second} {
+			if b.Points[i].Class == class {
+				sur.roofOf[i] = int32(number)
+				roofs[number] = append(roofs[number], int32(i))
+			}
 		}
 	}
-	d := &drawing{shape: newRoofShape(b, roof, sur.measures, sur.margin())}
-	if err := sur.adopt(context.Background(), []*drawing{d}, DefaultOptions()); err != nil {
+	var all []*drawing
+	for number, roof := range roofs {
+		if len(roof) > 0 {
+			all = append(all, &drawing{number: int32(number), shape: newRoofShape(b, roof, sur.measures, sur.margin())})
+		}
+	}
+	if err := sur.adopt(context.Background(), all, DefaultOptions()); err != nil {
 		t.Fatal(err)
 	}
-	return sur, d
+	return sur, all[0]
 }
 
 // share returns the share of the returns in a box, from a height up, that are
@@ -100,6 +107,29 @@ func TestCornerBesideFacadeReturnsIsAdopted(t *testing.T) {
 		if sur.roofOf[i] != 0 {
 			t.Fatal("the shape holds a return that is not the building's")
 		}
+	}
+}
+
+// What was taken from a house in a row for hanging under its roof goes back to it,
+// not to the neighbour whose roof lies on the same plane.
+func TestNeighbourDoesNotAdoptWhatHung(t *testing.T) {
+	var s staged
+	s.plain(func(_, _ float64) bool { return false })
+	for i := range 40 {
+		for k := range 32 {
+			// The second house goes on at the height of the first, with a higher
+			// part half a metre in from its long side.
+			x, y, z := 10.13+float64(i)/4, float64(k)/4+0.13, 6.0
+			if y > 0.5 {
+				z = 6.45
+			}
+			s.add(x, y, z, second, 1, 1)
+			s.add(x, 0.02, 5.5-float64(k)/10, leftOut, 1, 1)
+		}
+	}
+	sur, _ := s.adopted(t)
+	if got := sur.share(cloud.Rect{MinX: 10.05, MinY: 0.1, MaxX: 20, MaxY: 0.49}, 5.95, 6.05); got != 0 {
+		t.Errorf("%.0f %% of the neighbour's edge went to the house beside it", 100*got)
 	}
 }
 

@@ -35,12 +35,13 @@ func (s *surroundings) dropHanging(ctx context.Context, all []*drawing, o Option
 	if err != nil {
 		return err
 	}
+	s.former = make(map[int32]int32)
 	for i, d := range all {
 		if n := len(hanging[i]); n == 0 || n == len(d.shape.points) {
 			continue
 		}
 		for _, p := range hanging[i] {
-			s.roofOf[p] = -1
+			s.roofOf[p], s.former[p] = -1, d.number
 		}
 		kept := slices.DeleteFunc(slices.Clone(d.shape.points), func(p int32) bool { return s.roofOf[p] != d.number })
 		d.shape = newRoofShape(s.block, kept, s.measures, s.margin())
@@ -52,7 +53,8 @@ func (s *surroundings) dropHanging(ctx context.Context, all []*drawing, o Option
 // below: in between it is part of the façade, while the foot of a parapet or of
 // a wall that stands on a roof has nothing below. Of a lower roof a few returns
 // at its edge, beside the step, are taken as well; they lie on its plane and are
-// adopted again.
+// adopted again, by this building only: the roofs of a row lie almost on one plane,
+// and a neighbour that carries its own on would reach into this one.
 func (s *surroundings) hangs(shape *roofShape, p *cloud.Point) bool {
 	if !shape.reaches(p, max(overhead, 3*s.measures.Spacing), p.Up()+s.below()) {
 		return false

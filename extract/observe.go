@@ -25,6 +25,9 @@ type surroundings struct {
 	roofOf []int32
 	// hag is each point's height above ground, NaN where unknown.
 	hag []float32
+	// former is the building that a return was of before it was taken for one
+	// that hangs under the roof.
+	former map[int32]int32
 }
 
 // below returns how far under the roof a return must lie to have passed it:

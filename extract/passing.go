@@ -10,6 +10,7 @@ import (
 type passings struct {
 	s      *surroundings
 	shape  *roofShape
+	number int32 // of the building
 	grid   cloud.Grid
 	places map[int32][][2]float64 // by cell
 }
