@@ -13,6 +13,10 @@ const (
 	// faceBehind is how far behind a face, in metres, the top of a parapet is
 	// looked for.
 	faceBehind = 0.5
+	// faceThickness is the standard deviation of places across a face, in metres,
+	// that noise and the relief of a façade do not reach: a strip of roof a third
+	// of a metre wide has it.
+	faceThickness = 0.1
 	// faceTilt is the tangent of the angle from nadir below which a ray shows
 	// no face.
 	faceTilt = 0.03
@@ -57,7 +61,7 @@ func (s *surroundings) bearing(p *cloud.Point) (dx, dy float64, ok bool) {
 // onFace reports whether roof point k is low for the edge of a roof, with the
 // sensor in the direction (dx, dy).
 func (s *surroundings) onFace(shape *roofShape, k int, p *cloud.Point, dx, dy float64) bool {
-	if s.roofAhead(shape, p, dx, dy) {
+	if s.roofAhead(shape, p, dx, dy) || shape.slopeAt(k).steep {
 		return false
 	}
 	low := faceDepth * s.measures.SigmaZ
@@ -79,8 +83,35 @@ func (s *surroundings) onFace(shape *roofShape, k int, p *cloud.Point, dx, dy fl
 		return false
 	}
 	// Not the plane about the point, which faces have a part in.
-	above, _, _, ok := fitPlane(mostOnAPlane(behind, low))
-	return ok && above > low && above < 2*shape.rough
+	above, gx, gy, ok := fitPlane(mostOnAPlane(behind, low, steepest))
+	if !ok || above <= low || above >= 2*shape.rough {
+		return false
+	}
+	// What is low together with the point stands upright on a face, and is wide
+	// on a roof that bends down towards its edge, as a mansard does.
+	var with [][3]float64
+	for _, n := range shape.around(p) {
+		if above+gx*n.at[0]+gy*n.at[1]-n.at[2] > low {
+			with = append(with, n.at)
+		}
+	}
+	return thickness(with) < faceThickness
+}
+
+// thickness is the standard deviation of places seen from above across the
+// direction in which they spread most.
+func thickness(points [][3]float64) float64 {
+	var mx, my float64
+	n := float64(len(points))
+	for _, p := range points {
+		mx, my = mx+p[0]/n, my+p[1]/n
+	}
+	var xx, xy, yy float64
+	for _, p := range points {
+		x, y := p[0]-mx, p[1]-my
+		xx, xy, yy = xx+x*x/n, xy+x*y/n, yy+y*y/n
+	}
+	return math.Sqrt(max((xx+yy)/2-math.Hypot((xx-yy)/2, xy), 0))
 }
 
 // roofAhead reports whether a roof goes on from a place in a direction.

@@ -11,9 +11,6 @@ const (
 	// hangingReach is how far apart in plan, in metres, returns of one façade
 	// lie: its relief and twice the noise of positions. A parapet is wider.
 	hangingReach = 0.2
-	// overhead is how far about a return the roof over it may be, in metres, or
-	// three spacings if that is more: at a corner it may be missing itself.
-	overhead = 1.0
 	// hangingDepth is how far below a return more of the façade is looked for.
 	hangingDepth = 2.0
 )
@@ -25,8 +22,9 @@ const (
 func (s *surroundings) dropHanging(ctx context.Context, all []*drawing, o Options) error {
 	hanging := make([][]int32, len(all))
 	err := each(ctx, o, len(all), func(i int) error {
-		for _, p := range all[i].shape.points {
-			if s.hangs(all[i].shape, &s.block.Points[p]) {
+		shape := all[i].shape
+		for k, p := range shape.points {
+			if s.hangs(shape, k, &s.block.Points[p]) {
 				hanging[i] = append(hanging[i], p)
 			}
 		}
@@ -49,14 +47,14 @@ func (s *surroundings) dropHanging(ctx context.Context, all []*drawing, o Option
 	return nil
 }
 
-// hangs reports whether a return has roof above it, and returns of no roof right
+// hangs reports whether roof point k has roof above it, and returns of no roof right
 // below: in between it is part of the façade, while the foot of a parapet or of
 // a wall that stands on a roof has nothing below. Of a lower roof a few returns
 // at its edge, beside the step, are taken as well; they lie on its plane and are
 // adopted again, by this building only: the roofs of a row lie almost on one plane,
 // and a neighbour that carries its own on would reach into this one.
-func (s *surroundings) hangs(shape *roofShape, p *cloud.Point) bool {
-	if !shape.reaches(p, max(overhead, 3*s.measures.Spacing), p.Up()+s.below()) {
+func (s *surroundings) hangs(shape *roofShape, k int, p *cloud.Point) bool {
+	if shape.slopeAt(k).steep || !(shape.carriedTo(p) >= p.Up()+s.below()) {
 		return false
 	}
 	x, y := p.East(), p.North()
@@ -73,21 +71,17 @@ func (s *surroundings) hangs(shape *roofShape, p *cloud.Point) bool {
 	return false
 }
 
-// reaches reports whether the roof comes up to a height within a radius of a
-// point.
-func (r *roofShape) reaches(p *cloud.Point, radius, height float64) bool {
-	x, y := p.East(), p.North()
-	cells := cloud.NewGrid(cloud.Rect{MinX: x - radius, MinY: y - radius, MaxX: x + radius, MaxY: y + radius}, r.grid.Cell)
-	for row := max(cells.Row0, r.grid.Row0); row < min(cells.Row0+cells.Rows, r.grid.Row0+r.grid.Rows); row++ {
-		for col := max(cells.Col0, r.grid.Col0); col < min(cells.Col0+cells.Cols, r.grid.Col0+r.grid.Cols); col++ {
-			cell := (row-r.grid.Row0)*r.grid.Cols + col - r.grid.Col0
-			for _, k := range r.order[r.start[cell]:r.start[cell+1]] {
-				q := &r.block.Points[r.points[k]]
-				if dx, dy := q.East()-x, q.North()-y; q.Up() >= height && dx*dx+dy*dy <= radius*radius {
-					return true
-				}
-			}
+// carriedTo returns the median of what the roof points about a place say of the
+// roof's elevation there, each carried on along its own plane: of a verge, that
+// is the verge itself, however steep the roof rises from it. NaN without any.
+func (r *roofShape) carriedTo(p *cloud.Point) float64 {
+	var votes []float64
+	for _, n := range r.around(p) {
+		if n.at == [3]float64{} {
+			continue // the point itself
 		}
+		g := r.slopeAt(int(n.k))
+		votes = append(votes, p.Up()+n.at[2]-g.gx*n.at[0]-g.gy*n.at[1])
 	}
-	return false
+	return quantile(votes, 0.5)
 }

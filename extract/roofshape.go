@@ -34,6 +34,9 @@ type slope struct {
 	gx, gy float64
 	known  bool
 	level  bool // the point does not lie on the plane about it
+	// steep says of a level one that it lies on a plane too steep to be carried
+	// on, as the lower slope of a mansard is.
+	steep bool
 	// above is how far the plane lies above a point on it.
 	above float64
 }
@@ -193,12 +196,30 @@ func (r *roofShape) fitSlope(k int) slope {
 	for i, n := range near {
 		places[i] = n.at
 	}
-	inliers := mostOnAPlane(places, r.rough)
+	inliers := mostOnAPlane(places, r.rough, steepest)
 	z0, gx, gy, ok := fitPlane(inliers)
 	if !ok || math.Abs(z0) > r.rough || math.Hypot(gx, gy) > steepest {
+		level.steep = r.onSteepPlane(places)
 		return level
 	}
 	return slope{gx: gx, gy: gy, known: true, above: z0}
+}
+
+// upright is the gradient from which a plane is a wall's and no roof's: 80
+// degrees.
+const upright = 5.7
+
+// onSteepPlane reports whether most of the places about a point, with the point
+// itself, lie on a steep plane that is wide enough seen from above to be no
+// wall.
+func (r *roofShape) onSteepPlane(places [][3]float64) bool {
+	on := mostOnAPlane(places, r.rough, upright)
+	if 2*len(on) < len(places) {
+		return false
+	}
+	z0, gx, gy, ok := fitPlane(on)
+	g := math.Hypot(gx, gy)
+	return ok && g < upright && math.Abs(z0) <= r.rough*math.Hypot(1, g) && thickness(on) > faceThickness
 }
 
 // planeTrials is the number of planes tried: with half of the points on one
@@ -206,9 +227,9 @@ func (r *roofShape) fitSlope(k int) slope {
 const planeTrials = 32
 
 // mostOnAPlane returns the points near the plane through three of them that
-// most others lie near, within the tolerance (Fischler & Bolles 1981, Comm.
-// ACM 24:381–395).
-func mostOnAPlane(points [][3]float64, tolerance float64) [][3]float64 {
+// most others lie near, within the tolerance in height, among planes up to a gradient (Fischler & Bolles
+// 1981, Comm. ACM 24:381–395).
+func mostOnAPlane(points [][3]float64, tolerance, steepest float64) [][3]float64 {
 	n := len(points)
 	var best [][3]float64
 	on := make([][3]float64, 0, n)
