@@ -21,50 +21,58 @@ import (
 // A Feature is one quantity that the probability follows from.
 type Feature struct {
 	Name, Meaning string
-	// Prior is what its coefficient is expected to be before any data.
-	Prior float64
-	of    func(f *vector.Footprint, spacing float64) float64
+	// Prior is what its coefficient is expected to be before any data, with a
+	// standard deviation of PriorSigma.
+	Prior, PriorSigma float64
+	of                func(f *vector.Footprint, spacing float64) float64
 }
 
 // reasonPrior is the prior coefficient of a reason for a look: it takes the odds
-// down to a third. Where data are few, the judgement stays.
-const reasonPrior = -1
+// down to a third. Where data are few, the judgement stays: it takes a score of
+// footprints to outweigh it.
+const (
+	reasonPrior      = -1
+	reasonPriorSigma = 0.5
+)
+
+// priorSigma is that of the other features.
+const priorSigma = 1.5
 
 // Features returns the features, in the order of coefficients; the constant is
 // the first. All are without a unit, and bounded.
 func Features() []Feature {
 	list := []Feature{
-		{"constant", "", 2, func(*vector.Footprint, float64) float64 { return 1 }},
-		{"size", "log of the area in squared spacings, over 6, less 1", 0, func(f *vector.Footprint, s float64) float64 {
+		{"constant", "", 2, priorSigma, func(*vector.Footprint, float64) float64 { return 1 }},
+		{"size", "log of the area in squared spacings, over 6, less 1", 0, priorSigma, func(f *vector.Footprint, s float64) float64 {
 			return within(math.Log(area(f)/(s*s))/6-1, -0.5, 0.8)
 		}},
-		{"edge share", "perimeter times spacing over area", 0, func(f *vector.Footprint, s float64) float64 {
+		{"edge share", "perimeter times spacing over area", 0, priorSigma, func(f *vector.Footprint, s float64) float64 {
 			return within(perimeter(f)*s/area(f), 0, 1)
 		}},
-		{"corner error", "log of the largest corner standard error in spacings, plus 2", 0, func(f *vector.Footprint, s float64) float64 {
+		{"corner error", "log of the largest corner standard error in spacings, plus 2", 0, priorSigma, func(f *vector.Footprint, s float64) float64 {
 			return within(math.Log(f.CornerSigmaMax()/s)+2, -2, 3)
 		}},
-		{"edge rms", "edge RMS in spacings", 0, func(f *vector.Footprint, s float64) float64 { return within(f.EdgeRMS/s, 0, 1) }},
-		{"thin roof", "log of the roof points expected of the area over those there", 0, func(f *vector.Footprint, s float64) float64 {
+		{"edge rms", "edge RMS in spacings", 0, priorSigma, func(f *vector.Footprint, s float64) float64 { return within(f.EdgeRMS/s, 0, 1) }},
+		{"thin roof", "log of the roof points expected of the area over those there", 0, priorSigma, func(f *vector.Footprint, s float64) float64 {
 			return within(math.Log(area(f)/(s*s)/float64(max(f.PointCount, 1))), -1, 1.5)
 		}},
-		{"area error", "log of the area's standard error over the area, plus 4.5", 0, func(f *vector.Footprint, _ float64) float64 {
+		{"area error", "log of the area's standard error over the area, plus 4.5", 0, priorSigma, func(f *vector.Footprint, _ float64) float64 {
 			return within(math.Log(f.AreaSigma/area(f))+4.5, -2, 3)
 		}},
-		{"extended", "share of corners that are extended", 0, func(f *vector.Footprint, _ float64) float64 { return extended(f) }},
-		{"many corners", "log of the number of corners over 4", 0, func(f *vector.Footprint, _ float64) float64 {
+		{"extended", "share of corners that are extended", 0, priorSigma, func(f *vector.Footprint, _ float64) float64 { return extended(f) }},
+		{"many corners", "log of the number of corners over 4", 0, priorSigma, func(f *vector.Footprint, _ float64) float64 {
 			return within(math.Log(float64(max(len(f.Corners), 4))/4), 0, 2)
 		}},
-		{"short side", "2 less the log of the shortest side in spacings", 0, func(f *vector.Footprint, s float64) float64 {
+		{"short side", "2 less the log of the shortest side in spacings", 0, priorSigma, func(f *vector.Footprint, s float64) float64 {
 			return within(2-math.Log(shortest(f)/s), -2, 3)
 		}},
-		{"skew corner", "greatest angle of a corner from a right one, over 45 degrees", 0, func(f *vector.Footprint, _ float64) float64 { return skew(f) }},
-		{"no roof type", "no part of the roof is known", -0.5, func(f *vector.Footprint, _ float64) float64 {
+		{"skew corner", "greatest angle of a corner from a right one, over 45 degrees", 0, priorSigma, func(f *vector.Footprint, _ float64) float64 { return skew(f) }},
+		{"no roof type", "no part of the roof is known", -0.5, priorSigma, func(f *vector.Footprint, _ float64) float64 {
 			return flag(f.Roof.Type == vector.RoofUnknown)
 		}},
 	}
 	for _, r := range reasons() {
-		list = append(list, Feature{string(r), "this reason for a look is given", reasonPrior, func(f *vector.Footprint, _ float64) float64 {
+		list = append(list, Feature{string(r), "this reason for a look is given", reasonPrior, reasonPriorSigma, func(f *vector.Footprint, _ float64) float64 {
 			return flag(slices.Contains(f.Review, r))
 		}})
 	}

@@ -15,10 +15,6 @@ type Sample struct {
 	Right  bool
 }
 
-// priorSigma is the standard deviation of a coefficient about its prior, before
-// any data.
-const priorSigma = 1.5
-
 // Fit returns the coefficients that are most probable given the samples, and
 // their standard errors: a logistic regression with a normal prior for each
 // coefficient about its Feature's, by Newton's method (Hosmer & Lemeshow 2000,
@@ -42,8 +38,8 @@ func Fit(samples []Sample) (coefficients, sigmas []float64, err error) {
 	for range steps {
 		gradient, hessian := mat.NewVecDense(n, nil), mat.NewSymDense(n, nil)
 		for i, f := range features {
-			gradient.SetVec(i, (f.Prior-b[i])/(priorSigma*priorSigma))
-			hessian.SetSym(i, i, 1/(priorSigma*priorSigma))
+			gradient.SetVec(i, (f.Prior-b[i])/(f.PriorSigma*f.PriorSigma))
+			hessian.SetSym(i, i, 1/(f.PriorSigma*f.PriorSigma))
 		}
 		for _, s := range samples {
 			p := logistic(b, s.Values)
