@@ -17,8 +17,7 @@ type Attribute struct {
 }
 
 // attributes tells which attributes the points carry and what they were used
-// for. Colour and intensity are not: on no block tried was anything left that
-// they would have told better than shape. Classes say only what to leave out,
+// for. Colour and intensity are not: whether they help has not been measured. Classes say only what to leave out,
 // and not even that where they cannot be right.
 func (j *job) attributes() []Attribute {
 	b := j.block
