@@ -73,7 +73,7 @@ func Relabel(ctx context.Context, files []*File, out string, o RelabelOptions, l
 	}
 	report.Points = w.header.Count
 	if len(files) > 1 {
-		report.note("the records of %s were written, those of the other files were not", filepath.Base(first.path))
+		report.note("of the cloud with classes: the variable-length records are those of %s, the other files' are not written", filepath.Base(first.path))
 	}
 	if promote != nil {
 		promote.notes(&report)
