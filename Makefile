@@ -27,7 +27,7 @@ build: install ## build bin/quoin
 
 demo: build ## fly an invented site, extract its footprints, and check them
 	bin/quoin demo $(DEMO)
-	bin/quoin extract $(DEMO)/cloud/*.las --control $(DEMO)/control.csv --out $(DELIVERY)
+	bin/quoin extract $(DEMO)/cloud/*.las --control $(DEMO)/control.csv --ortho $(DEMO)/ortho.tif --same-cloud no --out $(DELIVERY)
 	@echo
 	@echo "Look at:"
 	@ls -1 $(DELIVERY)/*
