@@ -10,6 +10,7 @@ import (
 
 	"quoin/extract/cloud"
 	"quoin/extract/outline"
+	"quoin/extract/roof"
 	"quoin/vector"
 	"quoin/vector/reliability"
 )
@@ -112,7 +113,8 @@ func (j *job) publish(s *surroundings) {
 		d.footprint.Quality = reliability.Quality(d.footprint, s.measures.Spacing/j.block.Frame.Horizontal)
 		j.delivery.Footprints = append(j.delivery.Footprints, d.footprint)
 	}
-	j.delivery.HeldBack = heldBack(j.block.Frame, j.roofs.held)
+	cell := roof.CellSize(j.cloud.Measures) / j.block.Frame.Horizontal
+	j.delivery.HeldBack = heldBack(j.block.Frame, withoutRims(j.roofs.held, j.delivery.Footprints, cell))
 }
 
 // box returns a rectangle as a polygon in CRS units.
