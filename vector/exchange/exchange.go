@@ -23,13 +23,18 @@ import (
 // that nobody reads yet.
 //
 // Features come in the order of the format's index, along a Hilbert curve. A
-// table without geometries is left out, which GDAL can't write.
+// table without geometries is left out, which GDAL can't write, and one without
+// features, of which GDAL does not write the same bytes each time.
 func FlatGeobuf(ctx context.Context, folder string, s layer.Set, definition string) ([]string, error) {
 	var notes []string
 	var kept []layer.Table
 	for _, t := range s.Tables {
 		if t.Layer.Geometry == layer.None {
 			notes = append(notes, fmt.Sprintf("FlatGeobuf: %s is left out: it has no geometries", t.Layer.Name))
+			continue
+		}
+		if len(t.Rows) == 0 {
+			notes = append(notes, fmt.Sprintf("FlatGeobuf: %s is left out: it has no features", t.Layer.Name))
 			continue
 		}
 		kept = append(kept, t)
