@@ -72,6 +72,9 @@ is no independent test: say so with --same-cloud.
 }
 
 func (f *imageFlags) run(cmd *cobra.Command, path string) error {
+	if !gdal.Built {
+		return gdal.ErrNotBuilt // said first: no other input would help
+	}
 	if f.ortho == "" {
 		return &usageError{errors.New("no image given: name its file with --ortho")}
 	}
