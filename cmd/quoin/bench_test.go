@@ -2,6 +2,7 @@ package main
 
 import (
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"quoin/extract"
@@ -31,7 +32,7 @@ func BenchmarkExtract(b *testing.B) {
 	perOp := b.Elapsed().Seconds() / float64(b.N)
 	b.ReportMetric(float64(sum.Points)/perOp, "points/s")
 	for _, stage := range record.Stages {
-		b.ReportMetric(stage.Seconds, stage.Name+"-s")
+		b.ReportMetric(stage.Seconds, strings.ReplaceAll(stage.Name, " ", "-")+"-s") // units have no blanks
 	}
 	b.ReportMetric(float64(record.Stages[len(record.Stages)-1].PeakMemory)/float64(sum.Points), "peak-B/point")
 }
