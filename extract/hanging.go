@@ -54,9 +54,11 @@ func (s *surroundings) dropHanging(ctx context.Context, all []*drawing, o Option
 // adopted again, by this building only: the roofs of a row lie almost on one plane,
 // and a neighbour that carries its own on would reach into this one.
 func (s *surroundings) hangs(shape *roofShape, k int, p *cloud.Point) bool {
-	if shape.slopeAt(k).steep || !(shape.carriedTo(p) >= p.Up()+s.below()) {
-		return false
-	}
+	return s.overWall(shape, p) && !shape.slopeAt(k).steep && shape.carriedTo(p) >= p.Up()+s.below()
+}
+
+// overWall reports whether a return has returns of no roof right below it.
+func (s *surroundings) overWall(shape *roofShape, p *cloud.Point) bool {
 	x, y := p.East(), p.North()
 	for i := range s.block.In(cloud.Rect{MinX: x - hangingReach, MinY: y - hangingReach, MaxX: x + hangingReach, MaxY: y + hangingReach}) {
 		q := &s.block.Points[i]
