@@ -84,6 +84,11 @@ func (a *adjustment) predicted(row [unknowns]float64) float64 {
 // adjust fits a geometry to the edges, choosing for each the step nearest to
 // where the fit has it, with Tukey's weights for what lies far off. camera is the
 // height of a single camera, 0 where that is not known.
+//
+// Which steps are chosen and what is fitted to them hold each other up: a roof and
+// its gutter are two steps, and a fit to the roof on one side and to the gutter on
+// the other finds its own choice the nearest. So it is tried from three sizes, and
+// the one that the edges agree with best counts.
 func (c *checker) adjust(all []observation, use [unknowns]bool, camera float64) *adjustment {
 	a := &adjustment{use: use, half: c.half, camera: camera}
 	rows := make([][unknowns]float64, len(all))
@@ -92,25 +97,85 @@ func (c *checker) adjust(all []observation, use [unknowns]bool, camera float64) 
 		rows[i] = a.row(&all[i], c.heightOf(&all[i]), e.Outline)
 		all[i].choose(all[i].expected, 3*all[i].pixel)
 	}
-	const rounds = 12
-	for k := range rounds {
-		c.spread(a, all, rows)
-		weights := c.weights(a, all, rows, k > 0)
-		if !a.solve(all, rows, weights) {
-			return nil
-		}
-		if k > 2 && k < rounds-4 {
-			for i := range all {
-				all[i].choose(a.predicted(rows[i]), max(2*all[i].pixel, 2*a.scatter))
-			}
-		}
-	}
-	weights := c.weights(a, all, rows, true)
-	if !a.solve(all, rows, weights) {
+	if !c.settle(a, all, rows, 3) {
 		return nil
 	}
-	c.errors(a, all, rows, weights)
-	return a
+	var tries []adjustment
+	for _, by := range [3]float64{0, 1, -1} { // pixels
+		t := *a
+		if t.use[uBias] {
+			t.x[uBias] += by * c.pixel
+		}
+		if c.choosing(&t, all, rows) {
+			tries = append(tries, t)
+		}
+	}
+	if len(tries) == 0 {
+		return nil
+	}
+	best := c.best(tries, all, rows)
+	best.chooseAll(all, rows)
+	if !c.settle(best, all, rows, 4) {
+		return nil
+	}
+	c.errors(best, all, rows, c.weights(best, all, rows, true))
+	return best
+}
+
+// settle solves so many times, each with weights from the last solution.
+func (c *checker) settle(a *adjustment, all []observation, rows [][unknowns]float64, rounds int) bool {
+	for range rounds {
+		known := a.scatter > 0
+		c.spread(a, all, rows)
+		if !a.solve(all, rows, c.weights(a, all, rows, known)) {
+			return false
+		}
+	}
+	return true
+}
+
+// choosing solves with steps that are chosen anew each time.
+func (c *checker) choosing(a *adjustment, all []observation, rows [][unknowns]float64) bool {
+	const rounds = 6
+	for range rounds {
+		a.chooseAll(all, rows)
+		if !c.settle(a, all, rows, 1) {
+			return false
+		}
+	}
+	return true
+}
+
+// chooseAll takes for each edge the step that the fit has there.
+func (a *adjustment) chooseAll(all []observation, rows [][unknowns]float64) {
+	for i := range all {
+		all[i].choose(a.predicted(rows[i]), max(all[i].pixel/2, 2*a.scatter))
+	}
+}
+
+// best returns the fit whose edges are nearest to it, each counted up to a limit,
+// all by the smallest scatter of any.
+func (c *checker) best(tries []adjustment, all []observation, rows [][unknowns]float64) *adjustment {
+	scatter := 2 * c.pixel
+	for k := range tries {
+		scatter = min(scatter, tries[k].scatter)
+	}
+	best, least := 0, math.Inf(1)
+	for k := range tries {
+		tries[k].chooseAll(all, rows)
+		sum := 0.0
+		for i := range all {
+			if all[i].seen {
+				x := (all[i].offset - tries[k].predicted(rows[i])) / math.Hypot(all[i].sigma, scatter) / tukey
+				x = 1 - min(x*x, 1)
+				sum += 1 - x*x*x // Tukey's function of a residual
+			}
+		}
+		if sum < least {
+			best, least = k, sum
+		}
+	}
+	return &tries[best]
 }
 
 // heightOf returns the height of an edge: its own, or that of its building.
