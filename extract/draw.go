@@ -26,14 +26,20 @@ type drawing struct {
 	footprint vector.Footprint
 	form      form.Roof
 	offsets   []outline.SwathOffset
-	swaths    float64 // effective number of swaths that show the building
-	failed    error   // the fit gave no outline
+	kept      []outline.Observation // of the sample, until the outline is fitted
+	swaths    float64               // effective number of swaths that show the building
+	failed    error                 // the fit gave no outline
 }
 
 // noiseSample is the number of buildings whose edges the noise of positions
 // and the width of the beam are estimated from: more than enough edges for a
 // per cent, and a small part of the work on a large block.
 const noiseSample = 48
+
+// mostKept is the largest number of observations of a building of the sample
+// that are kept until its outline is fitted, rather than made again: all
+// together take 50 MB at most.
+const mostKept = 40_000
 
 // beamDoubt is the standard error of where a beam begins to be seen to be split,
 // in half-widths of the beam. It hangs on how bright roof and ground are and on
@@ -55,6 +61,9 @@ func draw(ctx context.Context, s *surroundings, buildings []*drawing, o Options)
 	swaths := make([][]swathEvidence, len(sample))
 	err = each(ctx, o, len(sample), func(i int) error {
 		obs := s.observe(sample[i].number, sample[i].shape)
+		if len(obs) <= mostKept {
+			sample[i].kept = obs
+		}
 		if result, err := outline.Fit(obs, m, fitOptions(m, o)); err == nil {
 			evidence[i] = profiler.Evidence(obs, m, result)
 			swaths[i] = bySwath(profiler, obs, m, result, s.headings)
@@ -136,7 +145,10 @@ func sampleOf(buildings []*drawing) []*drawing {
 
 // fit draws one building. Where no outline comes of it, failed says why.
 func (d *drawing) fit(s *surroundings, pulses *pulseNoise, o Options) {
-	obs := s.observe(d.number, d.shape)
+	obs := d.kept
+	if d.kept = nil; obs == nil {
+		obs = s.observe(d.number, d.shape)
+	}
 	m := pulses.of(obs)
 	result, err := outline.Fit(obs, m, fitOptions(m, o))
 	if err != nil {

@@ -156,8 +156,10 @@ func (r *roofShape) without(gone map[int32]bool) *roofShape {
 // A flushSides knows along which sides of a roof a face stands flush with the
 // edge, by the returns from the uppermost part of the face.
 type flushSides struct {
-	cell float64
-	seen map[[2]int][]faceReturn
+	cloud.Grid
+	cells [][]faceReturn
+	// about counts the returns in each cell and the eight around it.
+	about []int32
 }
 
 // A faceReturn is the place of a return from a face and the bearing of the
@@ -167,18 +169,32 @@ type faceReturn struct{ x, y, dx, dy float64 }
 // flushSides gathers those returns: the faces that the roof stage took for roof, and single
 // returns from walls beneath.
 func (s *surroundings) flushSides(faces map[int32]bool, shape *roofShape) *flushSides {
-	f := &flushSides{cell: max(1.5, 4*s.measures.Spacing), seen: make(map[[2]int][]faceReturn)}
-	for i := range s.block.In(shape.roofBounds().Pad(s.measures.Spacing)) {
+	place := shape.roofBounds().Pad(s.measures.Spacing)
+	cell := max(1.5, 4*s.measures.Spacing)
+	f := &flushSides{Grid: cloud.NewGrid(place.Pad(cell), cell)}
+	f.cells, f.about = make([][]faceReturn, f.Len()), make([]int32, f.Len())
+	for i := range s.block.In(place) {
 		p := &s.block.Points[i]
 		if !faces[int32(i)] && (s.roofOf[i] >= 0 || p.Returns() > 1 || !s.beneath(p, i, shape)) {
 			continue
 		}
 		if dx, dy, ok := s.bearing(p); ok {
-			key := f.key(p.East(), p.North())
-			f.seen[key] = append(f.seen[key], faceReturn{p.East(), p.North(), dx, dy})
+			c, _ := f.Index(p.East(), p.North())
+			f.cells[c] = append(f.cells[c], faceReturn{p.East(), p.North(), dx, dy})
+			f.around(c, func(n int) { f.about[n]++ })
 		}
 	}
 	return f
+}
+
+// around visits a cell and those around it, row by row.
+func (f *flushSides) around(c int, visit func(n int)) {
+	row, col := c/f.Cols, c%f.Cols
+	for r := max(row-1, 0); r <= min(row+1, f.Rows-1); r++ {
+		for k := max(col-1, 0); k <= min(col+1, f.Cols-1); k++ {
+			visit(r*f.Cols + k)
+		}
+	}
 }
 
 // beneath reports whether a return lies on a wall right below the edge of a
@@ -197,31 +213,25 @@ func (s *surroundings) beneath(p *cloud.Point, i int, shape *roofShape) bool {
 	return ok && !s.roofAhead(shape, p, dx, dy)
 }
 
-func (f *flushSides) key(x, y float64) [2]int {
-	return [2]int{int(math.Floor(x / f.cell)), int(math.Floor(y / f.cell))}
-}
-
 // at reports whether a pulse that made a return at p came towards a face that
 // is flush with the edge: two returns from one are near, seen from about the
 // same side.
 func (f *flushSides) at(s *surroundings, p *cloud.Point) bool {
-	if len(f.seen) == 0 {
+	c, ok := f.Index(p.East(), p.North())
+	if !ok || f.about[c] < 2 {
 		return false
 	}
 	dx, dy, ok := s.bearing(p)
 	if !ok {
 		return false
 	}
-	k := f.key(p.East(), p.North())
 	n := 0
-	for row := k[1] - 1; row <= k[1]+1; row++ {
-		for col := k[0] - 1; col <= k[0]+1; col++ {
-			for _, r := range f.seen[[2]int{col, row}] {
-				if math.Hypot(r.x-p.East(), r.y-p.North()) < f.cell && r.dx*dx+r.dy*dy > 0.5 {
-					n++
-				}
+	f.around(c, func(k int) {
+		for _, r := range f.cells[k] {
+			if math.Hypot(r.x-p.East(), r.y-p.North()) < f.Cell && r.dx*dx+r.dy*dy > 0.5 {
+				n++
 			}
 		}
-	}
+	})
 	return n >= 2
 }

@@ -70,7 +70,8 @@ func (s *surroundings) observe(building int32, shape *roofShape) []outline.Obser
 				o.Side = outline.Split
 			} else if faces[int32(i)] {
 				o.Side = outline.Outside
-				if !s.pierce(p, shape, &o, 0) {
+				z, near := shape.height(o.X, o.Y)
+				if !s.pierce(p, shape, &o, crossing{z, near, 0}) {
 					continue
 				}
 			}
@@ -126,11 +127,11 @@ func (s *surroundings) judge(p *cloud.Point, i int, shape *roofShape, o *outline
 		return outline.Unknown, true // foliage, a mast, a wire above
 	case near && p.Up() > z-s.below():
 		if o.Blind && p.Up() < z-faceDepth*s.measures.SigmaZ {
-			return outline.Outside, s.pierce(p, shape, o, 0)
+			return outline.Outside, s.pierce(p, shape, o, crossing{z, near, 0})
 		}
 		return 0, false // at the roof's own height and not part of it: blended, or unclear
 	}
-	return outline.Outside, s.pierce(p, shape, o, s.below())
+	return outline.Outside, s.pierce(p, shape, o, crossing{z, near, s.below()})
 }
 
 // pierceSteps is how often the crossing of ray and roof is improved: for a
@@ -139,26 +140,37 @@ func (s *surroundings) judge(p *cloud.Point, i int, shape *roofShape, o *outline
 // small.
 const pierceSteps = 6
 
+// A crossing is what is known of where a ray passes a roof: the roof's height
+// at the return, if near, and how far below it the ray must have come down.
+type crossing struct {
+	z     float64
+	near  bool
+	below float64
+}
+
 // pierce moves an observation to where the ray of a return passed the height
 // of the roof; false when that is beyond the margin, or when the ray had not
-// come down below the roof by the given depth.
-func (s *surroundings) pierce(p *cloud.Point, shape *roofShape, o *outline.Observation, below float64) bool {
-	z, near := shape.height(o.X, o.Y)
+// come down far enough below the roof.
+func (s *surroundings) pierce(p *cloud.Point, shape *roofShape, o *outline.Observation, c crossing) bool {
 	if x, y, up, known := s.path.At(p.Source, p.Tick()); known && up > p.Up() {
 		dx, dy := (x-o.X)/(up-p.Up()), (y-o.Y)/(up-p.Up())
-		if !near {
-			z = shape.level
+		if !c.near {
+			c.z = shape.level
 		}
 		for range pierceSteps {
-			o.X, o.Y = p.East()+dx*(z-p.Up()), p.North()+dy*(z-p.Up())
+			at := [2]float64{o.X, o.Y}
+			o.X, o.Y = p.East()+dx*(c.z-p.Up()), p.North()+dy*(c.z-p.Up())
+			if at == [2]float64{o.X, o.Y} && c.near {
+				break // as the next would be
+			}
 			if next, ok := shape.height(o.X, o.Y); ok {
-				z, near = next, true
+				c.z, c.near = next, true
 			} else {
-				near = false
+				c.near = false
 			}
 		}
 	}
-	return near && p.Up() < z-below
+	return c.near && p.Up() < c.z-c.below
 }
 
 // vertical is the sensor of a cloud that does not tell where it was.

@@ -45,7 +45,8 @@ func (p *passings) find(radius float64) {
 			continue
 		}
 		o := outline.Observation{X: q.East(), Y: q.North()}
-		if !p.s.pierce(q, p.shape, &o, p.s.below()) {
+		z, near := p.shape.height(o.X, o.Y)
+		if !p.s.pierce(q, p.shape, &o, crossing{z, near, p.s.below()}) {
 			continue
 		}
 		if c, ok := p.grid.Index(o.X, o.Y); ok {

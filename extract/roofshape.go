@@ -19,14 +19,15 @@ type roofShape struct {
 	block  *cloud.Block
 	points []int32 // roof points, in canonical order
 	margin float64
-	grid   cloud.Grid // reaches the margin beyond the roof
-	start  []int32    // points of a cell are order[start[cell]:start[cell+1]]
-	order  []int32    // positions in points
-	source []int32    // of each cell, the nearest cell that holds points
-	radius float64    // for local planes
-	rough  float64    // residual from which a point is not part of its plane
-	planes []slope    // one a point, worked out when first asked for
-	level  float64    // mean elevation of the roof
+	grid   cloud.Grid   // reaches the margin beyond the roof
+	start  []int32      // points of a cell are order[start[cell]:start[cell+1]]
+	order  []int32      // positions in points
+	source []int32      // of each cell, the nearest cell that holds points
+	radius float64      // for local planes
+	rough  float64      // residual from which a point is not part of its plane
+	planes []slope      // one a point, worked out when first asked for
+	level  float64      // mean elevation of the roof
+	places [][3]float64 // room for the places about a point
 }
 
 // A slope is the gradient of the roof about a point.
@@ -115,20 +116,50 @@ func (r *roofShape) nearest(x, y float64) (int, float64) {
 	if !ok {
 		return -1, math.Inf(1)
 	}
-	best, bestSq := -1, r.margin*r.margin
+	f := finder{x: x, y: y, best: -1, bestSq: r.margin * r.margin}
 	source := int(r.source[cell])
+	r.search(&f, source)
 	row, col := source/r.grid.Cols, source%r.grid.Cols
 	for rr := max(row-1, 0); rr <= min(row+1, r.grid.Rows-1); rr++ {
-		lo, hi := rr*r.grid.Cols+max(col-1, 0), rr*r.grid.Cols+min(col+1, r.grid.Cols-1)
-		for _, k := range r.order[r.start[lo]:r.start[hi+1]] {
-			p := &r.block.Points[r.points[k]]
-			dx, dy := p.East()-x, p.North()-y
-			if d := dx*dx + dy*dy; d < bestSq {
-				best, bestSq = int(k), d
+		for cc := max(col-1, 0); cc <= min(col+1, r.grid.Cols-1); cc++ {
+			if c := rr*r.grid.Cols + cc; c != source {
+				r.search(&f, c)
 			}
 		}
 	}
-	return best, math.Sqrt(bestSq)
+	if f.best < 0 {
+		return -1, r.margin
+	}
+	return int(r.order[f.best]), math.Sqrt(f.bestSq)
+}
+
+// A finder looks for the roof point nearest to a place. Of two as near it
+// takes the first in order.
+type finder struct {
+	x, y   float64
+	best   int // in order; -1 for none
+	bestSq float64
+}
+
+// search looks through a cell, unless all of it is farther than what was found.
+func (r *roofShape) search(f *finder, cell int) {
+	lo, hi := r.start[cell], r.start[cell+1]
+	if lo == hi {
+		return
+	}
+	cx, cy := r.grid.Centre(cell)
+	half := r.grid.Cell/2 + 1e-6
+	dx, dy := max(math.Abs(f.x-cx)-half, 0), max(math.Abs(f.y-cy)-half, 0)
+	if dx*dx+dy*dy > f.bestSq {
+		return
+	}
+	for at := lo; at < hi; at++ {
+		p := &r.block.Points[r.points[r.order[at]]]
+		dx, dy := p.East()-f.x, p.North()-f.y
+		if d := dx*dx + dy*dy; d < f.bestSq || d == f.bestSq && int(at) < f.best {
+			f.best, f.bestSq = int(at), d
+		}
+	}
 }
 
 // height returns the elevation of the roof at a place, carried on from the
@@ -188,13 +219,11 @@ func (r *roofShape) slopeAt(k int) slope {
 
 func (r *roofShape) fitSlope(k int) slope {
 	level := slope{known: true, level: true}
-	near := r.around(&r.block.Points[r.points[k]])
-	if len(near) < 6 {
+	r.places = r.places[:0]
+	r.eachAround(&r.block.Points[r.points[k]], func(n neighbour) { r.places = append(r.places, n.at) })
+	places := r.places
+	if len(places) < 6 {
 		return level
-	}
-	places := make([][3]float64, len(near))
-	for i, n := range near {
-		places[i] = n.at
 	}
 	inliers := mostOnAPlane(places, r.rough, steepest)
 	z0, gx, gy, ok := fitPlane(inliers)
@@ -228,29 +257,57 @@ const planeTrials = 32
 
 // mostOnAPlane returns the points near the plane through three of them that
 // most others lie near, within the tolerance in height, among planes up to a gradient (Fischler & Bolles
-// 1981, Comm. ACM 24:381–395).
+// 1981, Comm. ACM 24:381–395). A plane is left as soon as it can't have more
+// points than the best one.
 func mostOnAPlane(points [][3]float64, tolerance, steepest float64) [][3]float64 {
 	n := len(points)
-	var best [][3]float64
-	on := make([][3]float64, 0, n)
+	var best tilt
+	most := 0
 	draw := rand.New(rand.NewPCG(1, 1)) // the same triples each time
 	for range planeTrials {
-		triple := [][3]float64{points[draw.IntN(n)], points[draw.IntN(n)], points[draw.IntN(n)]}
-		z0, gx, gy, ok := fitPlane(triple)
+		triple := [3][3]float64{points[draw.IntN(n)], points[draw.IntN(n)], points[draw.IntN(n)]}
+		z0, gx, gy, ok := fitPlane(triple[:])
 		if !ok || math.Hypot(gx, gy) > steepest {
 			continue
 		}
-		on = on[:0]
-		for _, p := range points {
-			if math.Abs(p[2]-z0-gx*p[0]-gy*p[1]) <= tolerance {
-				on = append(on, p)
-			}
+		t := tilt{z0, gx, gy}
+		if on := t.count(points, tolerance, n-most); on > most {
+			best, most = t, on
 		}
-		if len(on) > len(best) {
-			best = append(best[:0], on...)
+		if most == n {
+			break
 		}
 	}
-	return best
+	if most == 0 {
+		return nil
+	}
+	on := make([][3]float64, 0, most)
+	for i := range points {
+		if best.off(&points[i]) <= tolerance {
+			on = append(on, points[i])
+		}
+	}
+	return on
+}
+
+// A tilt is the plane z = z0 + gx·x + gy·y.
+type tilt struct{ z0, gx, gy float64 }
+
+// off is how far a point lies above or below the plane.
+func (t *tilt) off(p *[3]float64) float64 { return math.Abs(p[2] - t.z0 - t.gx*p[0] - t.gy*p[1]) }
+
+// count returns how many points lie within the tolerance of the plane, or 0
+// once spare of them do not.
+func (t *tilt) count(points [][3]float64, tolerance float64, spare int) int {
+	off := 0
+	for i := range points {
+		if !(t.off(&points[i]) <= tolerance) {
+			if off++; off >= spare {
+				return 0
+			}
+		}
+	}
+	return len(points) - off
 }
 
 // A neighbour is a roof point, by its position in points, and where it lies
@@ -263,6 +320,12 @@ type neighbour struct {
 // around returns the roof points within the radius.
 func (r *roofShape) around(centre *cloud.Point) []neighbour {
 	var near []neighbour
+	r.eachAround(centre, func(n neighbour) { near = append(near, n) })
+	return near
+}
+
+// eachAround visits the roof points within the radius.
+func (r *roofShape) eachAround(centre *cloud.Point, visit func(n neighbour)) {
 	box := cloud.NewGrid(cloud.Rect{
 		MinX: centre.East() - r.radius, MinY: centre.North() - r.radius,
 		MaxX: centre.East() + r.radius, MaxY: centre.North() + r.radius,
@@ -274,12 +337,11 @@ func (r *roofShape) around(centre *cloud.Point) []neighbour {
 				p := &r.block.Points[r.points[k]]
 				d := [3]float64{p.East() - centre.East(), p.North() - centre.North(), p.Up() - centre.Up()}
 				if d[0]*d[0]+d[1]*d[1] <= r.radius*r.radius {
-					near = append(near, neighbour{k, d})
+					visit(neighbour{k, d})
 				}
 			}
 		}
 	}
-	return near
 }
 
 // fitPlane is the least-squares plane z = z0 + gx·x + gy·y; not ok when the

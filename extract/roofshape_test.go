@@ -113,7 +113,8 @@ func TestRaysAreCarriedToTheRoofEdge(t *testing.T) {
 		hit := sensor.x + (edge-sensor.x)*flying/(flying-eave)
 		p := cloud.Pack(hit, 4, 0, cloud.Attributes{})
 		o := outline.Observation{X: hit, Y: 4}
-		if !s.pierce(&p, shape, &o, s.below()) || math.Abs(o.X-edge) > 1e-3 || math.Abs(o.Y-4) > 1e-3 {
+		z, near := shape.height(o.X, o.Y)
+		if !s.pierce(&p, shape, &o, crossing{z, near, s.below()}) || math.Abs(o.X-edge) > 1e-3 || math.Abs(o.Y-4) > 1e-3 {
 			t.Errorf("the ray to %.3f passes the roof's height at %.3f, %.3f, want %.3f, 4", hit, o.X, o.Y, edge)
 		}
 	}
