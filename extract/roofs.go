@@ -65,6 +65,7 @@ func (j *job) findRoofs(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	roof.ClearYards(parts, work)
 	if j.o.Classified != "" {
 		j.points = j.evidence(features, parts)
 	}

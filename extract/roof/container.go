@@ -12,7 +12,8 @@ func containerHeights() [2]float64 { return [2]float64{2.591, 2.896} }
 
 // containers reports whether something is a block of containers side by side
 // and on top of each other: flat, as long as one, a whole number of them wide
-// with room between, and each of its levels a whole number of them high.
+// with room between, each of its levels a whole number of them high, and with a gap
+// seen between two. Without it, a row of garages looks the same.
 func (s *segmenter) containers(p *profile) bool {
 	if p.tilt > level/2 {
 		return false
@@ -23,16 +24,10 @@ func (s *segmenter) containers(p *profile) bool {
 			across := p.box.length + p.box.width - side
 			n := math.Round((across - containerWidth) / (containerWidth + 0.4))
 			pitch := (across - containerWidth) / n
-			if math.Abs(side-long) > slack || n < 1 || n > 12 || pitch < containerWidth-0.02 || pitch > containerWidth+0.85 {
+			if math.Abs(side-long) > slack || n < 1 || n > rowMost || pitch < containerWidth-0.02 || pitch > containerWidth+0.85 {
 				continue
 			}
-			slots, sure := s.slots(p, turned == 1)
-			small := n == 1 && long > 9 || n == 1 && p.height > 3.5
-			high := yardStack
-			if sure {
-				high = portStack
-			}
-			if (slots > 0 || small) && s.stacked(p, high) {
+			if slots, sure := s.slots(p, turned == 1); slots > 0 && sure && s.stacked(p, portStack, s.levelSlack()) {
 				return true
 			}
 		}
@@ -47,10 +42,13 @@ const (
 	portStack = 4
 )
 
+// levelSlack is how far, in metres, the height of a level above ground may be from
+// that of a stack.
+func (s *segmenter) levelSlack() float64 { return max(0.07, 4*s.limits.sigmaZ) }
+
 // stacked reports whether every level of something is as high above ground as
-// a stack of so many containers or fewer.
-func (s *segmenter) stacked(p *profile, most int) bool {
-	slack := max(0.07, 4*s.limits.sigmaZ)
+// a stack of so many containers or fewer, within a slack.
+func (s *segmenter) stacked(p *profile, most int, slack float64) bool {
 	h := containerHeights()
 	for _, k := range s.surfacesOf(p) {
 		f := &s.surfaces[k]

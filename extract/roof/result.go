@@ -28,6 +28,9 @@ func (s *segmenter) result() Segmentation {
 	kinds := make([]Kind, len(list))
 	for _, b := range order {
 		p := &list[b]
+		if p.vehicle && p.box.length > truckShort {
+			r.vehicles = append(r.vehicles, p.box)
+		}
 		if reason := s.verdict(p); reason != "" {
 			r.Held = append(r.Held, s.held(p, reason))
 			kinds[b] = kindOf(reason)
@@ -87,6 +90,7 @@ func (s *segmenter) building(p *profile) Building {
 	}
 	b.Planes, b.Surface = s.planes(p)
 	b.Reasons = s.reasons(p)
+	b.stack = s.stackOf(p)
 	return b
 }
 

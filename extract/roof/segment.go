@@ -59,6 +59,8 @@ type Building struct {
 	Vegetation float64
 	// Reasons say why a person should look at it, in alphabetical order.
 	Reasons []vector.Reason
+
+	stack *stack // where it may be a block of containers
 }
 
 // A Plane is one smooth surface of a roof.
@@ -98,6 +100,8 @@ type Segmentation struct {
 	Points []int32
 	Kinds  []Kind
 	Of     []int32
+
+	vehicles []place // what certainly is a truck or a container
 }
 
 // Segment takes one cluster apart. features are those of all points of the

@@ -14,7 +14,8 @@ const (
 	vehicleLength = 19.5
 	vehicleShort  = 3.6
 	vehicleHeight = 5.9 // two containers on top of each other
-	carLength     = 5.8 // what is longer is a truck
+	carLength     = 5.8 // what is longer is no car
+	truckShort    = 5.0 // what is longer may be a truck with its cab
 	truckWidth    = 2.25
 	cabStep       = 1.6 // between the roofs of a cab and of what it pulls
 	cabLength     = 3.0
@@ -34,11 +35,11 @@ func (s *segmenter) findVehicles(list []profile) {
 	}
 	for b := range list {
 		p := &list[b]
-		if len(p.points) == 0 || p.vehicle || !cabLike(p) {
+		if len(p.points) == 0 || p.vehicle || !s.cabLike(p) {
 			continue
 		}
 		for k := range list {
-			if q := &list[k]; q.vehicle && q.box.length > carLength && inFront(p, q) {
+			if q := &list[k]; q.vehicle && q.box.length > truckShort && inFront(p.box, q.box) {
 				p.vehicle = true
 			}
 		}
@@ -52,8 +53,10 @@ func (s *segmenter) vehicleLike(p *profile) bool {
 	l := p.box.length
 	w := s.mostWidth(p)
 	step := 0.6
-	if l > carLength {
+	if l > truckShort {
 		step = cabStep
+	}
+	if l > carLength {
 		if w < truckWidth-0.4*s.limits.spacing && p.height < hedgeHeight {
 			return false // more likely a hedge
 		}
@@ -62,26 +65,37 @@ func (s *segmenter) vehicleLike(p *profile) bool {
 		l > vehicleShort && l < vehicleLength && l > 1.7*w && p.height < vehicleHeight && p.area > 0.4*w*l
 }
 
-// mostWidth returns the width of a thing without the few returns beside it
-// that widen its rectangle, from where all but three hundredths on either side lie.
+// mostWidth and mostLength return the sides of a thing without the few returns
+// beside it that widen its rectangle, from where all but three hundredths on
+// either side lie.
 func (s *segmenter) mostWidth(p *profile) float64 {
-	across := make([]float64, len(p.points))
-	for i, h := range p.points {
-		at := &s.block.Points[s.id(h)]
-		across[i] = p.box.dx*at.North() - p.box.dy*at.East()
-	}
-	slices.Sort(across)
-	return min(p.box.width, (quantile(across, 0.97)-quantile(across, 0.03))/0.94)
+	return min(p.box.width, s.mostAlong(p, -p.box.dy, p.box.dx))
 }
 
-func cabLike(p *profile) bool {
-	return p.tilt < level && p.spread < 0.6 && p.box.width > vehicleNarrow && p.box.length < cabLength && p.height < 4
+func (s *segmenter) mostLength(p *profile) float64 {
+	return min(p.box.length, s.mostAlong(p, p.box.dx, p.box.dy))
+}
+
+func (s *segmenter) mostAlong(p *profile, dx, dy float64) float64 {
+	along := make([]float64, len(p.points))
+	for i, h := range p.points {
+		at := &s.block.Points[s.id(h)]
+		along[i] = dx*at.East() + dy*at.North()
+	}
+	slices.Sort(along)
+	return (quantile(along, 0.97) - quantile(along, 0.03)) / 0.94
+}
+
+// cabLike reports whether something has the size and the flat top of a cab. A few
+// returns of what it pulls may count to it.
+func (s *segmenter) cabLike(p *profile) bool {
+	return p.tilt < level && p.spread < cabStep && p.box.width > vehicleNarrow && p.height < 4 && s.mostLength(p) < cabLength
 }
 
 // inFront reports whether one thing stands close before an end of another,
 // within its width.
-func inFront(p, q *profile) bool {
-	dx, dy := p.box.x-q.box.x, p.box.y-q.box.y
-	u, v := math.Abs(q.box.dx*dx+q.box.dy*dy), math.Abs(-q.box.dy*dx+q.box.dx*dy)
-	return v < 0.6 && u < q.box.length/2+hitch+p.box.length/2
+func inFront(p, q box) bool {
+	dx, dy := p.x-q.x, p.y-q.y
+	u, v := math.Abs(q.dx*dx+q.dy*dy), math.Abs(-q.dy*dx+q.dx*dy)
+	return v < 0.6 && u < q.length/2+hitch+p.length/2
 }

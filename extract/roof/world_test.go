@@ -296,8 +296,13 @@ func (s *survey) segment(o Options) *run {
 		list, _ := Mask(b, s.hag, r.features, u, s.measures)
 		roofs = append(roofs, list...)
 	}
+	work := Work{s.measures, o}
+	var parts []Segmentation
 	for _, c := range Gather(roofs, s.measures) {
-		g := Segment(b, s.hag, r.features, c, Work{s.measures, o})
+		parts = append(parts, Segment(b, s.hag, r.features, c, work))
+	}
+	ClearYards(parts, work)
+	for _, g := range parts {
 		base := int32(len(r.buildings))
 		r.buildings = append(r.buildings, g.Buildings...)
 		r.held = append(r.held, g.Held...)
