@@ -85,8 +85,12 @@ func (o Options) inputsThere() error {
 }
 
 // readOthers reads the surveyed points, brings them to the CRS of the cloud,
-// and makes sure that the image can be opened, before the long work.
+// and makes sure that the image can be opened and that the layers can be taken
+// to the CRS asked for, before the long work.
 func (j *job) readOthers(context.Context) error {
+	if err := j.tryOutCRS(); err != nil {
+		return err
+	}
 	if j.o.Ortho != "" {
 		image, err := gdal.OpenRaster(j.o.Ortho)
 		if err != nil {
@@ -111,7 +115,7 @@ func (j *job) readOthers(context.Context) error {
 // units of a block. A CRS that does not exist is an *OptionError.
 func ReadSurvey(o Options, block orb.Bound, c vector.CRS) (survey.Survey, error) {
 	s := survey.Options{
-		Block: block, CRS: c, Unit: o.Survey.Unit, Layer: o.Survey.Layer, Georeferencing: o.Survey.Georeferencing,
+		Block: block, CRS: c, Unit: o.Survey.Unit, Layer: o.Survey.Layer, Ellipsoidal: o.Survey.Ellipsoidal, Georeferencing: o.Survey.Georeferencing,
 		SigmaH: o.Survey.SigmaH, SigmaU: o.Survey.SigmaU, AllowBallpark: o.AcceptBallpark,
 	}
 	var err error
@@ -137,6 +141,19 @@ func (j *job) groundAt(p orb.Point) (float64, bool) {
 	}
 	z := cloud.Bilinear(j.terrain, x, y) / j.block.Frame.Vertical
 	return z, !math.IsNaN(z)
+}
+
+// tryOutCRS takes nothing to the CRS of the layers: it fails as layers will.
+func (j *job) tryOutCRS() error {
+	if j.o.OutCRS == "" {
+		return nil
+	}
+	to, err := crs.Parse(j.o.OutCRS)
+	if err != nil {
+		return &OptionError{fmt.Errorf("--out-crs: %w", err)}
+	}
+	_, _, err = reproject.Delivery(vector.Delivery{CRS: j.crs}, to, j.bound().Center(), reproject.Options{AllowBallpark: j.o.AcceptBallpark})
+	return err
 }
 
 // layers returns the delivery as it is written: in the CRS that is asked for,

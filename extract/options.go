@@ -121,6 +121,8 @@ type SurveyOptions struct {
 	// CRS is that of the points, as "EPSG:25832"; empty for that of their
 	// file, or of the cloud.
 	CRS string
+	// Ellipsoidal says that their elevations are heights above the ellipsoid.
+	Ellipsoidal bool
 	// Unit is that of their coordinates, where it is not the CRS's.
 	Unit vector.Unit
 	// Layer is that of the points in a GeoPackage; empty for the only one.

@@ -57,6 +57,7 @@ func (j *job) parameters() []Parameter {
 		set("control", o.Control, ""),
 		set("match-radius", o.MatchRadius, "m"),
 		set("control-crs", o.Survey.CRS, ""),
+		set("control-ellipsoidal", o.Survey.Ellipsoidal, ""),
 		set("control-layer", o.Survey.Layer, ""),
 		set("control-unit", o.Survey.Unit.Symbol, ""),
 		set("control-sigma", o.Survey.SigmaH, "m"),

@@ -17,6 +17,7 @@ type controlFlags struct {
 	georeferencing, adjust  string
 	sigma, sigmaUp          length
 	target, floor           length
+	ellipsoidal             bool
 	ballpark, certificate   bool
 }
 
@@ -32,6 +33,7 @@ func (f *controlFlags) define(flags *pflag.FlagSet) {
 func (f *controlFlags) defineSurvey(flags *pflag.FlagSet) {
 	f.floor = assess.DefaultFloor
 	flags.StringVar(&f.crs, "control-crs", "", "CRS of the surveyed points, as EPSG:25832, where it is not that of the buildings")
+	flags.BoolVar(&f.ellipsoidal, "control-ellipsoidal", false, "surveyed elevations are heights above the ellipsoid, as satellite receivers give them; takes the vertical CRS of the buildings and its geoid model")
 	flags.StringVar(&f.unit, "control-unit", "", "unit of the surveyed points, where it is not that of their CRS: m, ft or usft")
 	flags.StringVar(&f.layer, "control-layer", "", "layer of surveyed points in a GeoPackage, where it has several")
 	flags.StringVar(&f.codes, "codes", "", "file that says what a description stands for (lines like RC,roof corner)")
@@ -41,7 +43,7 @@ func (f *controlFlags) defineSurvey(flags *pflag.FlagSet) {
 	flags.Var(&f.target, "target-class", "horizontal RMSE that is asked for; 0 for none")
 	flags.Var(&f.floor, "edge-floor", "standard error of where the edge of a roof is, on each axis")
 	flags.BoolVar(&f.ballpark, "accept-ballpark", false, "accept transformations without knowledge of how the datums lie")
-	group(flags, "Control", "control-crs", "control-unit", "control-layer", "codes", "used-in-georeferencing", "control-sigma", "control-sigma-up", "target-class", "edge-floor")
+	group(flags, "Control", "control-crs", "control-ellipsoidal", "control-unit", "control-layer", "codes", "used-in-georeferencing", "control-sigma", "control-sigma-up", "target-class", "edge-floor")
 	group(flags, "Coordinates", "accept-ballpark")
 }
 
@@ -57,7 +59,7 @@ func (f *controlFlags) apply(o *extract.Options) error {
 		return &usageError{fmt.Errorf("--adjust: %w", err)}
 	}
 	o.Survey.CRS, o.Survey.Codes, o.Survey.Georeferencing = f.crs, f.codes, f.names()
-	o.Survey.Layer = f.layer
+	o.Survey.Layer, o.Survey.Ellipsoidal = f.layer, f.ellipsoidal
 	o.Survey.SigmaH, o.Survey.SigmaU = float64(f.sigma), float64(f.sigmaUp)
 	o.TargetClass, o.EdgeFloor = float64(f.target), float64(f.floor)
 	o.AcceptBallpark, o.Certificate = f.ballpark, f.certificate

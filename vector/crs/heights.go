@@ -2,6 +2,7 @@ package crs
 
 /*
 #include <proj.h>
+#include <proj_experimental.h>
 */
 import "C"
 
@@ -39,6 +40,27 @@ func NewHeights(from, to vector.CRS, at orb.Point) (*Heights, error) {
 	return h, nil
 }
 
+// NewEllipsoidalHeights returns the transformation of heights above the
+// ellipsoid of a CRS's datum, in metres, as satellite receivers give them, to
+// the elevations of another CRS with a vertical code, that is best at a place in
+// from. It takes a geoid model: where none is installed that is ErrHeights,
+// wrapped.
+func NewEllipsoidalHeights(from, to vector.CRS, at orb.Point) (*Heights, error) {
+	if to.VerticalCode == 0 {
+		return nil, fmt.Errorf("crs: heights above the ellipsoid: %w: the vertical CRS they are to go to is not named, as the second code of EPSG:25832+5783", ErrHeights)
+	}
+	source, err := ellipsoidalText(from)
+	if err != nil {
+		return nil, fmt.Errorf("crs: heights above the ellipsoid: %w", err)
+	}
+	h, err := heightsOf(source, to, at)
+	if err != nil {
+		return nil, fmt.Errorf("crs: heights above the ellipsoid to EPSG:%d: %w", to.VerticalCode, err)
+	}
+	h.operation.From = "the ellipsoid"
+	return h, nil
+}
+
 func newHeights(from, to vector.CRS, at orb.Point) (*Heights, error) {
 	if from.VerticalCode == 0 || to.VerticalCode == 0 {
 		return nil, fmt.Errorf("%w: a vertical CRS is not named", ErrHeights)
@@ -47,6 +69,19 @@ func newHeights(from, to vector.CRS, at orb.Point) (*Heights, error) {
 	if err != nil {
 		return nil, err
 	}
+	h, err := heightsOf(source, to, at)
+	if err != nil {
+		return nil, err
+	}
+	d := openDatabase()
+	defer d.close()
+	h.operation.From = d.verticalDatum(from.VerticalCode)
+	return h, nil
+}
+
+// heightsOf returns the transformation from the CRS that a text defines, but
+// for the name of the datum that heights come from.
+func heightsOf(source string, to vector.CRS, at orb.Point) (*Heights, error) {
 	target, err := wholeText(to)
 	if err != nil {
 		return nil, err
@@ -60,14 +95,14 @@ func newHeights(from, to vector.CRS, at orb.Point) (*Heights, error) {
 		return nil, err
 	}
 	if _, err := candidates.Forward(proj.Coord{at[0], at[1], 0}); err != nil {
-		return nil, errors.Join(lackingHeights(from, to, at), err)
+		return nil, errors.Join(lackingHeights(source, to, at), err)
 	}
 	h := &Heights{}
 	if h.pj, err = candidates.GetLastUsedOperation(); err != nil {
 		return nil, err
 	}
 	if h.pj.HasBallparkTransformation() {
-		return nil, lackingHeights(from, to, at)
+		return nil, lackingHeights(source, to, at)
 	}
 	info := h.pj.Info()
 	h.operation = Operation{Name: info.Description, Accuracy: info.Accuracy}
@@ -76,13 +111,21 @@ func newHeights(from, to vector.CRS, at orb.Point) (*Heights, error) {
 	}
 	d := openDatabase()
 	defer d.close()
-	h.operation.From, h.operation.To = d.verticalDatum(from.VerticalCode), d.verticalDatum(to.VerticalCode)
+	h.operation.To = d.verticalDatum(to.VerticalCode)
 	return h, nil
 }
 
-// lackingHeights is ErrHeights with what is missing.
-func lackingHeights(from, to vector.CRS, at orb.Point) error {
-	t, err := NewTransformer(from, WGS84(), at, Options{AllowBallpark: true})
+// lackingHeights is ErrHeights with what is missing on the way from the CRS
+// that a text defines.
+func lackingHeights(text string, to vector.CRS, at orb.Point) error {
+	d := openDatabase()
+	defer d.close()
+	source, err := d.text(text)
+	if err != nil {
+		return ErrHeights
+	}
+	defer source.free()
+	t, err := NewTransformer(vector.CRS{WKT: text}, WGS84(), at, Options{AllowBallpark: true})
 	if err != nil {
 		return ErrHeights
 	}
@@ -90,20 +133,13 @@ func lackingHeights(from, to vector.CRS, at orb.Point) error {
 	if err != nil {
 		return ErrHeights
 	}
-	d := openDatabase()
-	defer d.close()
-	source, err := d.whole(from)
-	if err != nil {
-		return ErrHeights
-	}
-	defer source.free()
 	target, err := d.whole(to)
 	if err != nil {
 		return ErrHeights
 	}
 	defer target.free()
-	if text := d.lacking(source, target, place, Operation{Accuracy: math.NaN()}); text != "" {
-		return fmt.Errorf("%w: %s", ErrHeights, text)
+	if missing := d.lacking(source, target, place, Operation{Accuracy: math.NaN()}); missing != "" {
+		return fmt.Errorf("%w: %s", ErrHeights, missing)
 	}
 	return ErrHeights
 }
@@ -115,6 +151,24 @@ func wholeText(c vector.CRS) (string, error) {
 	o, err := d.whole(c)
 	if err != nil {
 		return "", err
+	}
+	defer o.free()
+	return o.wkt(C.PJ_WKT2_2019), nil
+}
+
+// ellipsoidalText returns the definition of the horizontal part of a CRS with
+// heights above its ellipsoid, in metres.
+func ellipsoidalText(c vector.CRS) (string, error) {
+	d := openDatabase()
+	defer d.close()
+	flat, err := d.plane(c)
+	if err != nil {
+		return "", err
+	}
+	defer flat.free()
+	o := object{d, C.proj_crs_promote_to_3D(d.context, nil, flat.pj)}
+	if o.none() {
+		return "", fmt.Errorf("%s cannot be taken with heights above an ellipsoid", c)
 	}
 	defer o.free()
 	return o.wkt(C.PJ_WKT2_2019), nil

@@ -64,3 +64,28 @@ func TestHeightsAreRefused(t *testing.T) {
 		}
 	}
 }
+
+// Heights above the ellipsoid go to EGM96 by its grid of 15', which Debian's
+// proj-data carries. Values are those of cs2cs 9.1:
+// echo "52 10 100" | cs2cs EPSG:4937 EPSG:4258+5773.
+func TestEllipsoidalHeights(t *testing.T) {
+	to := compound(t, "EPSG:25832+5773")
+	for from, at := range map[string]orb.Point{"EPSG:4258": {10, 52}, "EPSG:25832": {568649.70, 5761510.32}} {
+		h, err := NewEllipsoidalHeights(compound(t, from), to, at)
+		if err != nil {
+			t.Errorf("%s: %v", from, err)
+			continue
+		}
+		if z, err := h.Forward(at, 100); err != nil || math.Abs(z-55.61) > 0.006 {
+			t.Errorf("%s: %v, %v, want 55.61", from, z, err)
+		}
+		if o := h.Operation(); o.From == o.To || o.Name == "" {
+			t.Errorf("%+v", o)
+		}
+	}
+	for name, to := range map[string]string{"no model": "EPSG:25832+5783", "not named": "EPSG:25832"} {
+		if _, err := NewEllipsoidalHeights(compound(t, "EPSG:25832"), compound(t, to), orb.Point{568650, 5761510}); !errors.Is(err, ErrHeights) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}

@@ -24,6 +24,7 @@ type bridge struct {
 	transformer *crs.Transformer
 	centre      orb.Point
 	given       vector.Unit
+	ellipsoidal bool
 	// datum takes elevations to the vertical datum of the block; nil where that
 	// is theirs, or is not known to be another. noHeights says why elevations
 	// are left out.
@@ -37,7 +38,7 @@ type bridge struct {
 // newBridge returns the bridge from the CRS that the user names, else the
 // file's, else the block's.
 func newBridge(file vector.CRS, o Options) (*bridge, error) {
-	b := &bridge{from: o.ControlCRS, to: o.CRS, unit: 1, up: 1, centre: o.Block.Center(), given: o.Unit}
+	b := &bridge{from: o.ControlCRS, to: o.CRS, unit: 1, up: 1, centre: o.Block.Center(), given: o.Unit, ellipsoidal: o.Ellipsoidal}
 	if !b.from.Known() {
 		b.from = file
 	}
@@ -82,9 +83,9 @@ func newBridge(file vector.CRS, o Options) (*bridge, error) {
 }
 
 // heights finds how elevations are taken over where both vertical datums are
-// named and differ.
+// named and differ, or where they are heights above the ellipsoid.
 func (b *bridge) heights() {
-	if b.from.VerticalCode == 0 || b.to.VerticalCode == 0 || crs.SameHeights(b.from, b.to) {
+	if !b.ellipsoidal && (b.from.VerticalCode == 0 || b.to.VerticalCode == 0 || crs.SameHeights(b.from, b.to)) {
 		return
 	}
 	at := b.centre
@@ -98,7 +99,11 @@ func (b *bridge) heights() {
 			return
 		}
 	}
-	b.datum, b.noHeights = crs.NewHeights(b.from, b.to, at)
+	between := crs.NewHeights
+	if b.ellipsoidal {
+		between = crs.NewEllipsoidalHeights
+	}
+	b.datum, b.noHeights = between(b.from, b.to, at)
 }
 
 // elevation takes one over: of the file, at a place in the CRS of the points.
@@ -109,8 +114,12 @@ func (b *bridge) elevation(p orb.Point, z float64) (float64, error) {
 	case b.datum == nil:
 		return z * b.up, nil
 	}
+	metres := z * b.up * b.to.Vertical.Metres
+	if b.ellipsoidal {
+		return b.datum.Forward(p, metres)
+	}
 	// The operation takes the unit of the vertical CRS of the points.
-	return b.datum.Forward(p, z*b.up*b.to.Vertical.Metres/b.from.Vertical.Metres)
+	return b.datum.Forward(p, metres/b.from.Vertical.Metres)
 }
 
 // describe notes what is done to coordinates.
@@ -138,7 +147,7 @@ func (b *bridge) describe(s *Survey) {
 	case o.Null:
 		s.Warnings = append(s.Warnings, fmt.Sprintf("surveyed points are taken from %s to %s unchanged, as if the realisations were the same: differences may be off by a metre or two", o.From, o.To))
 	}
-	if (b.from.VerticalCode == 0) != (b.to.VerticalCode == 0) {
+	if !b.ellipsoidal && (b.from.VerticalCode == 0) != (b.to.VerticalCode == 0) {
 		s.Warnings = append(s.Warnings, "elevations of surveyed points are taken as they are: the two vertical datums are not known to be the same")
 	}
 }

@@ -34,6 +34,9 @@ type Options struct {
 	// Unit is the unit of their coordinates and elevations, where it is not
 	// that of their CRS; unknown means that it is.
 	Unit vector.Unit
+	// Ellipsoidal says that their elevations are heights above the ellipsoid, as
+	// satellite receivers give them.
+	Ellipsoidal bool
 	// Layer is that of the points in a GeoPackage; empty for the only one.
 	Layer string
 	// Codes decide from a description what a point is; nil means the default.

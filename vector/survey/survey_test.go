@@ -260,3 +260,35 @@ func TestElevationsComeOver(t *testing.T) {
 		t.Errorf("%+v, warnings %q", p, none.Warnings)
 	}
 }
+
+// Heights above the ellipsoid come over by the geoid model of the block's vertical
+// CRS: 48.24 m of EGM96 at the first point (PROJ's cs2cs 9.1, EPSG:25832 promoted
+// to three dimensions to EPSG:25832+5773). Feet are taken to metres first.
+func TestEllipsoidalElevationsComeOver(t *testing.T) {
+	path := write(t, "c.csv", csv(header, func(p orb.Point) orb.Point { return p }))
+	egm, err := Read(path, Options{Block: block, CRS: parse(t, "EPSG:25832+5773"), Ellipsoidal: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if z := egm.Points[0].Elevation; math.Abs(z-51.76) > 0.006 || len(egm.Warnings) != 0 {
+		t.Errorf("elevation %v, warnings %q", z, egm.Warnings)
+	}
+	feet := write(t, "f.csv", csv(header, scaled(1/vector.Foot.Metres)))
+	inFeet, err := Read(feet, Options{Block: block, CRS: parse(t, "EPSG:25832+5773"), Unit: vector.Foot, Ellipsoidal: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := 100*vector.Foot.Metres + egm.Points[0].Elevation - 100
+	if z := inFeet.Points[0].Elevation; math.Abs(z-want) > 1e-3 {
+		t.Errorf("elevation %v, want %v", z, want)
+	}
+	for name, c := range map[string]string{"no model": "EPSG:25832+5783", "not named": "EPSG:25832"} {
+		none, err := Read(path, Options{Block: block, CRS: parse(t, c), Ellipsoidal: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !math.IsNaN(none.Points[0].Elevation) || !strings.Contains(strings.Join(none.Warnings, " "), "are not compared") {
+			t.Errorf("%s: %+v, warnings %q", name, none.Points[0], none.Warnings)
+		}
+	}
+}
