@@ -180,7 +180,7 @@ func (c *checker) best(tries []adjustment, all []observation, rows [][unknowns]f
 
 // heightOf returns the height of an edge: its own, or that of its building.
 func (c *checker) heightOf(o *observation) float64 {
-	if h := c.edges[o.edge].Height; !math.IsNaN(h) {
+	if h := c.edges[o.edge].meanHeight(); !math.IsNaN(h) {
 		return h
 	}
 	return c.groups[o.building].height
@@ -330,11 +330,33 @@ func (c *checker) errors(a *adjustment, all []observation, rows [][unknowns]floa
 	}
 	a.leaveOneOut(whole, parts, order)
 	lost := c.lost(a, all, rows)
+	believed := a.believed(whole)
 	for i := range unknowns {
 		for k := range unknowns {
-			a.cov[i][k] *= lost
+			a.cov[i][k] = a.cov[i][k]*lost + believed[i][k]
 		}
 	}
+}
+
+// believed returns what of the covariance comes of the priors: they are the same
+// whichever building is left out, so that the jackknife does not see how wrong they
+// may be. With normal equations N and prior weights P it is N⁻¹·P·N⁻¹.
+func (a *adjustment) believed(whole *system) (cov [unknowns][unknowns]float64) {
+	if !whole.factor() {
+		return cov
+	}
+	inverse := whole.inverse()
+	for j, sd := range a.priors() {
+		if !a.use[j] {
+			continue
+		}
+		for i := range unknowns {
+			for k := range unknowns {
+				cov[i][k] += inverse[i*unknowns+j] * inverse[j*unknowns+k] / (sd * sd)
+			}
+		}
+	}
+	return cov
 }
 
 // fewGroups is the number of buildings below which they say nothing of their own

@@ -10,7 +10,6 @@ type single struct {
 	// by is what it lies beside the block's fit: east, north, size, rotation.
 	by    [4]float64
 	cov   [4][4]float64
-	total [4]float64 // beside its plan
 	edges int
 	rms   float64 // of its edges about its own fit
 	chi   float64 // of the shift beside the block, with two degrees
@@ -22,77 +21,28 @@ const (
 	bRotation = 3
 )
 
+// A witness is what one edge says of its building.
+type witness struct {
+	row    [4]float64
+	offset float64 // beside the block's fit
+	weight float64
+}
+
 // single fits shift, size and rotation of one building to its edges. skip leaves
 // edges out; nil for none. ok is false when the edges do not face two ways.
-func (c *checker) single(all []observation, a *adjustment, k int, skip func(*observation) bool) single {
-	const (
-		sizePrior = 0.3  // metres
-		turnPrior = 0.01 // radians
-	)
-	g := &c.groups[k]
-	var s single
+func (c *checker) single(own []observation, a *adjustment, skip func(*observation) bool) single {
 	reach := 1.0
-	own := g.of(all)
-	for i := range own {
-		reach = max(reach, own[i].middle.sub(g.middle).length())
-	}
-	sys := newSystem(4)
-	type entry struct {
-		row  [4]float64
-		y, w float64
-	}
-	var list []entry
-	for i := range own {
-		o := &own[i]
-		if !o.seen || skip != nil && skip(o) {
-			continue
+	if len(own) > 0 {
+		middle := c.groups[own[0].building].middle
+		for i := range own {
+			reach = max(reach, own[i].middle.sub(middle).length())
 		}
-		e := &c.edges[o.edge]
-		d := o.middle.sub(g.middle)
-		row := [4]float64{o.normal.x, o.normal.y, 0, o.normal.dot(vec{-d.y, d.x}) / reach}
-		if e.Outline {
-			row[bSize] = 1
-		}
-		sigma := math.Hypot(o.sigma, c.within)
-		list = append(list, entry{row, o.offset - a.predicted(a.row(o, c.heightOf(o), e.Outline)), 1 / (sigma * sigma)})
 	}
-	s.edges = len(list)
-	if len(list) < 2 {
+	list := c.witnesses(own, a, reach, skip)
+	s := single{edges: len(list)}
+	sys := s.fit(list, reach)
+	if sys == nil {
 		return s
-	}
-	scale := make([]float64, len(list))
-	for i := range scale {
-		scale[i] = 1
-	}
-	for range 8 {
-		sys.clear()
-		for i, e := range list {
-			sys.add(e.row[:], e.y, e.w*scale[i])
-		}
-		if !twoWays(sys) {
-			return s
-		}
-		sys.addPrior(bSize, 1/(sizePrior*sizePrior))
-		sys.addPrior(bRotation, 1/(turnPrior*turnPrior*reach*reach))
-		x := sys.solve()
-		if x == nil {
-			return s
-		}
-		copy(s.by[:], x)
-		sum, weight := 0.0, 0.0
-		for i, e := range list {
-			r := e.y
-			for j, v := range e.row {
-				r -= v * x[j]
-			}
-			sum, weight = sum+e.w*scale[i]*r*r, weight+e.w*scale[i]
-			if t := math.Abs(r) * math.Sqrt(e.w); len(list) > 4 && t > 2.5 {
-				scale[i] = 2.5 / t // Huber's weights: one edge that is wrong does not move the building
-			} else {
-				scale[i] = 1
-			}
-		}
-		s.rms = math.Sqrt(sum / weight)
 	}
 	inverse := sys.inverse()
 	for i := range 4 {
@@ -106,9 +56,83 @@ func (c *checker) single(all []observation, a *adjustment, k int, skip func(*obs
 		s.cov[bRotation][i] /= reach
 	}
 	s.ok = true
-	s.total = s.by
 	s.chi = s.shiftChi()
 	return s
+}
+
+// witnesses returns what the edges say that are seen; rotation is a length at reach.
+func (c *checker) witnesses(own []observation, a *adjustment, reach float64, skip func(*observation) bool) []witness {
+	var list []witness
+	for i := range own {
+		o := &own[i]
+		if !o.seen || skip != nil && skip(o) {
+			continue
+		}
+		d := o.middle.sub(c.groups[o.building].middle)
+		row := [4]float64{o.normal.x, o.normal.y, 0, o.normal.dot(vec{-d.y, d.x}) / reach}
+		if c.edges[o.edge].Outline {
+			row[bSize] = 1
+		}
+		sigma := math.Hypot(o.sigma, c.within)
+		list = append(list, witness{row, c.beside(a, o), 1 / (sigma * sigma)})
+	}
+	return list
+}
+
+// fit solves for the building's unknowns and returns the normal equations; nil when
+// the edges do not determine them.
+func (s *single) fit(list []witness, reach float64) *system {
+	const (
+		sizePrior = 0.3  // metres
+		turnPrior = 0.01 // radians
+		rounds    = 8
+	)
+	if len(list) < 2 {
+		return nil
+	}
+	sys := newSystem(4)
+	scale := make([]float64, len(list))
+	for i := range scale {
+		scale[i] = 1
+	}
+	for range rounds {
+		sys.clear()
+		for i, e := range list {
+			sys.add(e.row[:], e.offset, e.weight*scale[i])
+		}
+		if !twoWays(sys) {
+			return nil
+		}
+		sys.addPrior(bSize, 1/(sizePrior*sizePrior))
+		sys.addPrior(bRotation, 1/(turnPrior*turnPrior*reach*reach))
+		x := sys.solve()
+		if x == nil {
+			return nil
+		}
+		copy(s.by[:], x)
+		s.rms = reweighed(list, x, scale)
+	}
+	return sys
+}
+
+// reweighed returns the weighted root mean square of the residuals, and fills in
+// Huber's weights, with which one edge that is wrong does not move a building that
+// has more than are needed.
+func reweighed(list []witness, x, scale []float64) float64 {
+	const limit, needed = 2.5, 4
+	sum, weight := 0.0, 0.0
+	for i, e := range list {
+		r := e.offset
+		for j, v := range e.row {
+			r -= v * x[j]
+		}
+		sum, weight = sum+e.weight*scale[i]*r*r, weight+e.weight*scale[i]
+		scale[i] = 1
+		if t := math.Abs(r) * math.Sqrt(e.weight); len(list) > needed && t > limit {
+			scale[i] = limit / t
+		}
+	}
+	return math.Sqrt(sum / weight)
 }
 
 // twoWays reports whether the edges determine a shift in both directions.
@@ -137,11 +161,11 @@ func (c *checker) findWithin(all []observation, a *adjustment) {
 	c.within = 0.3 * c.pixel // what an edge is usually good for
 	sum, freedom := 0.0, 0.0
 	for k := range c.groups {
-		s := c.single(all, a, k, nil)
-		if !s.ok || s.edges < 5 {
+		own := c.groups[k].of(all)
+		s := c.single(own, a, nil)
+		if !s.ok || s.edges < 4 { // shift and size take three
 			continue
 		}
-		own := c.groups[k].of(all)
 		for i := range own {
 			if o := &own[i]; o.seen {
 				r := min(math.Abs(c.beside(a, o)-s.at(c, o)), c.pixel)

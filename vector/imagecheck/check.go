@@ -96,26 +96,27 @@ func Check(ctx context.Context, img Image, edges []Edge, o Options) (*Result, er
 	if c.pixel == 0 {
 		return nil, fmt.Errorf("imagecheck: %w", ErrNothingSeen)
 	}
-	return c.conclude(all, o)
+	return c.conclude(ctx, all, o)
 }
 
 // conclude fits the geometries of the image and judges them.
-func (c *checker) conclude(all []observation, o Options) (*Result, error) {
-	use := [unknowns]bool{uEast: true, uNorth: true, uBias: true}
-	plain := c.adjust(all, use, 0)
-	if plain == nil || plain.edges == 0 {
-		return nil, fmt.Errorf("imagecheck: %w", ErrNothingSeen)
+func (c *checker) conclude(ctx context.Context, all []observation, o Options) (*Result, error) {
+	plain, lean, err := c.geometries(all)
+	if err != nil {
+		return nil, err
 	}
-	if plain.groups >= fewGroups {
-		use[uRotation], use[uScale] = true, true
-		plain = c.adjust(all, use, 0)
-	}
-	c.adopt(all, plain)
-	c.findWithin(all, plain)
-	lean := c.judgeLean(all, plain, use)
 	final := plain
-	if lean.field != nil && lean.Verdict == ReliefDisplacement && lean.fieldCounts {
-		final = lean.field
+	if lean.counts() {
+		// Once more, where the edges lie by that: only now it is known how they lean.
+		if all, err = c.measureAll(ctx, c.coursesBy(lean.field)); err != nil {
+			return nil, err
+		}
+		if plain, lean, err = c.geometries(all); err != nil {
+			return nil, err
+		}
+		if final = plain; lean.counts() {
+			final = lean.field
+		}
 	}
 	c.adopt(all, final)
 	c.findWithin(all, final)
@@ -129,15 +130,81 @@ func (c *checker) conclude(all []observation, o Options) (*Result, error) {
 	return r, nil
 }
 
-// adopt chooses the steps as a fit has them.
-func (c *checker) adopt(all []observation, a *adjustment) {
-	for i := range all {
-		o := &all[i]
-		row := a.row(o, c.heightOf(o), c.edges[o.edge].Outline)
-		near := a.predicted(row)
-		if math.Abs(near-o.expected) > 3*o.pixel {
-			near = o.expected // a building that lies elsewhere: what is there is its edge
-		}
-		o.choose(near, 2*o.pixel)
+// geometries fits an image without lean, and one with.
+func (c *checker) geometries(all []observation) (*adjustment, leanFit, error) {
+	use := [unknowns]bool{uEast: true, uNorth: true, uBias: true}
+	plain := c.adjust(all, use, 0)
+	if plain != nil && plain.groups >= fewGroups {
+		use[uRotation], use[uScale] = true, true
+		plain = c.adjust(all, use, 0)
 	}
+	if plain == nil || plain.edges == 0 {
+		return nil, leanFit{}, fmt.Errorf("imagecheck: %w", ErrNothingSeen)
+	}
+	c.adopt(all, plain)
+	c.findWithin(all, plain)
+	return plain, c.judgeLean(all, plain, use), nil
+}
+
+// coursesBy returns where a fit has the edges of each building.
+func (c *checker) coursesBy(a *adjustment) []course {
+	out := make([]course, len(c.groups))
+	for k := range c.groups {
+		g := &c.groups[k]
+		at := func(height float64) vec {
+			east, north := observation{middle: g.middle, normal: vec{1, 0}}, observation{middle: g.middle, normal: vec{0, 1}}
+			return vec{a.predicted(a.row(&east, height, false)), a.predicted(a.row(&north, height, false))}
+		}
+		out[k] = course{shift: at(g.height), height: g.height}
+		if !math.IsNaN(g.height) {
+			out[k].lean = at(g.height + 0.5).sub(at(g.height - 0.5))
+		}
+	}
+	return out
+}
+
+// adopt chooses the steps as a fit has them, or as it has them roughly where those
+// of a building agree much better with each other: it may lie elsewhere.
+func (c *checker) adopt(all []observation, a *adjustment) {
+	for k := range c.groups {
+		own := c.groups[k].of(all)
+		tight := c.take(own, a, max(c.pixel/2, 2*a.scatter))
+		kept := append([]observation(nil), own...)
+		const clearly = 9 // squared errors
+		if loose := c.take(own, a, 2*c.pixel); loose > tight-clearly {
+			copy(own, kept)
+		}
+	}
+}
+
+// take chooses the steps of a building within a tolerance, and returns how far they
+// are from lying as a plan does, in squared standard errors.
+func (c *checker) take(own []observation, a *adjustment, tolerance float64) float64 {
+	for i := range own {
+		o := &own[i]
+		near := o.expected
+		if by := a.predicted(a.row(o, c.heightOf(o), c.edges[o.edge].Outline)); math.Abs(by-near) <= 3*o.pixel {
+			near = by // else the building lies elsewhere: what is there is its edge
+		}
+		o.choose(near, tolerance)
+	}
+	return c.disorder(own, a)
+}
+
+// disorder returns the sum of squared residuals of a building's edges about its own
+// fit, each in the scatter of edges and counted up to a limit.
+func (c *checker) disorder(own []observation, a *adjustment) float64 {
+	const most = 9
+	s := c.single(own, a, nil)
+	if !s.ok {
+		return math.Inf(1)
+	}
+	sum := 0.0
+	for i := range own {
+		if o := &own[i]; o.seen {
+			r := (c.beside(a, o) - s.at(c, o)) / math.Hypot(o.sigma, 0.2*c.pixel)
+			sum += min(r*r, most)
+		}
+	}
+	return sum
 }

@@ -2,6 +2,7 @@ package imagecheck
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 )
@@ -20,6 +21,10 @@ type Edge struct {
 	Outline bool `json:"-"`
 	// Height is that of the edge above the ground in metres; NaN when unknown.
 	Height float64 `json:"-"`
+	// Heights are those along the edge, at equal distances from one end to the
+	// other, where they are known: the verge of a gable rises and falls. Less than
+	// two say nothing, and one that is no number makes all of them unknown.
+	Heights []float64 `json:"-"`
 }
 
 // EdgesOf returns the edges of a polygon. Rings are taken as they should be
@@ -56,6 +61,29 @@ func LinesOf(id string, line orb.LineString, height float64) []Edge {
 		}
 	}
 	return edges
+}
+
+// heightAt returns the height at a part of the way from one end to the other; NaN
+// when unknown.
+func (e *Edge) heightAt(part float64) float64 {
+	n := len(e.Heights)
+	if n < 2 || slices.ContainsFunc(e.Heights, math.IsNaN) {
+		return e.Height
+	}
+	x := min(max(part, 0), 1) * float64(n-1)
+	i := min(int(x), n-2)
+	return e.Heights[i] + (x-float64(i))*(e.Heights[i+1]-e.Heights[i])
+}
+
+// meanHeight returns the height of an edge in the mean of its length; NaN when
+// unknown.
+func (e *Edge) meanHeight() float64 {
+	const places = 32
+	sum := 0.0
+	for i := range places {
+		sum += e.heightAt((float64(i)+0.5)/places) / places
+	}
+	return sum
 }
 
 func (e *Edge) sound() bool {

@@ -55,7 +55,7 @@ func (c *checker) darkness(all []observation) float64 {
 func (c *checker) fillBuildings(r *Result, all []observation, a *adjustment, lean leanFit) {
 	singles := make([]single, len(c.groups))
 	for k := range c.groups {
-		singles[k] = c.single(all, a, k, nil)
+		singles[k] = c.single(c.groups[k].of(all), a, nil)
 	}
 	for k := range c.groups {
 		g, s := &c.groups[k], &singles[k]
@@ -157,7 +157,7 @@ func (c *checker) alone(all []observation, a *adjustment, k int, limit float64) 
 		if !o.seen {
 			continue
 		}
-		rest := c.single(all, a, k, func(p *observation) bool { return p == o })
+		rest := c.single(c.groups[k].of(all), a, func(p *observation) bool { return p == o })
 		if r := math.Abs(c.beside(a, o)); (!rest.ok || !rest.isOff(limit)) && r > top {
 			worst, top = i, r
 		}
@@ -182,7 +182,7 @@ func (c *checker) worst(all []observation, a *adjustment, k int, s *single) int 
 		if !o.seen {
 			continue
 		}
-		rest := c.single(all, a, k, func(p *observation) bool { return p == o })
+		rest := c.single(c.groups[k].of(all), a, func(p *observation) bool { return p == o })
 		if !rest.ok {
 			continue
 		}
@@ -203,7 +203,7 @@ func (c *checker) worst(all []observation, a *adjustment, k int, s *single) int 
 func (c *checker) agreesInLight(all []observation, a *adjustment, k int, limit float64) bool {
 	dark := c.darkness(all)
 	shaded := 0
-	s := c.single(all, a, k, func(o *observation) bool {
+	s := c.single(c.groups[k].of(all), a, func(o *observation) bool {
 		if o.outside < dark {
 			shaded++
 			return true
@@ -227,7 +227,7 @@ func (c *checker) sharedByNeighbours(k int, singles []single) bool {
 		}
 		d := singles[i].shift().sub(singles[k].shift()).length()
 		sigma := math.Sqrt(singles[i].cov[0][0] + singles[i].cov[1][1] + singles[k].cov[0][0] + singles[k].cov[1][1])
-		if singles[i].chi > improbable && d < max(3*sigma, 0.3*singles[k].shift().length()) {
+		if singles[i].chi > improbable && d < max(3*sigma, 0.3*singles[k].shift().length(), c.pixel) {
 			alike++
 		} else {
 			others++

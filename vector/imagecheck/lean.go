@@ -48,6 +48,11 @@ type leanFit struct {
 	slopes      float64 // typical displacement per metre of height, of a mosaic
 }
 
+// counts reports whether the image leans as one field of lean has it.
+func (f *leanFit) counts() bool {
+	return f.field != nil && f.Verdict == ReliefDisplacement && f.fieldCounts
+}
+
 // A displaced building: by how much it lies beside the block's common shift.
 type displaced struct {
 	by, variance float64 // metres, along either axis
@@ -187,7 +192,7 @@ func (c *checker) displacements(all []observation, a *adjustment) []displaced {
 		if !(h >= 1) {
 			continue
 		}
-		s := c.single(all, a, k, nil)
+		s := c.single(c.groups[k].of(all), a, nil)
 		if !s.ok {
 			continue
 		}

@@ -39,6 +39,15 @@ func (g guess) at(l *lead) vec {
 	return g.shift.add(g.lean.mul(h)).add(l.middle.mul(g.away * h))
 }
 
+// course returns where the edges of a building lie that lies off by a shift.
+func (g guess) course(l *lead, shift vec) course {
+	w := course{shift: shift, height: l.height}
+	if !math.IsNaN(l.height) {
+		w.lean = g.lean.add(l.middle.mul(g.away))
+	}
+	return w
+}
+
 // support adds up what the buildings say for a guess.
 func (g guess) support(leads []lead, tolerance float64) float64 {
 	sum := 0.0
@@ -62,7 +71,7 @@ const (
 // What they agree on is a shift, or, where heights are known and that explains
 // clearly more, a shift with lean, found by trying what single buildings and
 // triples of buildings say (Fischler & Bolles 1981).
-func leadsOn(leads []lead, tolerance, reach float64) []vec {
+func leadsOn(leads []lead, tolerance, reach float64) []course {
 	free := 0.0
 	for i := range leads {
 		if len(leads[i].crests) > 0 {
@@ -76,18 +85,18 @@ func leadsOn(leads []lead, tolerance, reach float64) []vec {
 		common, support = leaning, leanSupport
 	}
 	agreed := support > 0.5*free
-	out := make([]vec, len(leads))
+	out := make([]course, len(leads))
 	for i := range leads {
 		l := &leads[i]
 		if len(l.crests) == 0 {
-			out[i] = common.at(l)
+			out[i] = common.course(l, common.at(l))
 			continue
 		}
 		c, score := l.best(common.at(l), tolerance)
 		if !agreed || score < 0.5*l.crests[0].score {
 			c = l.crests[0]
 		}
-		out[i] = c.shift
+		out[i] = common.course(l, c.shift)
 	}
 	return out
 }

@@ -78,7 +78,7 @@ func groupsOf(edges []Edge, f frame) []group {
 			l := b.sub(a).length()
 			g.middle = g.middle.add(a.add(b).mul(l / 2))
 			total += l
-			if h := edges[i].Height; !math.IsNaN(h) {
+			if h := edges[i].meanHeight(); !math.IsNaN(h) {
 				high, heights = high+h*l, heights+l
 			}
 		}
@@ -123,17 +123,23 @@ func (c *checker) observe(ctx context.Context) ([]observation, error) {
 	if tolerance == 0 {
 		return nil, nil
 	}
-	shifts := leadsOn(leads, tolerance, c.reach)
-	if err := c.findBlur(shifts); err != nil {
+	courses := leadsOn(leads, tolerance, c.reach)
+	if err := c.findBlur(courses); err != nil {
 		return nil, err
 	}
+	return c.measureAll(ctx, courses)
+}
+
+// measureAll finds the steps near each edge, which is looked for where the course
+// of its building says.
+func (c *checker) measureAll(ctx context.Context, courses []course) ([]observation, error) {
 	var all []observation
-	for k, shift := range shifts {
+	for k, where := range courses {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
 		for _, i := range c.groups[k].edges {
-			o, err := c.measure(i, k, shift)
+			o, err := c.measure(i, k, where)
 			if err != nil {
 				return nil, fmt.Errorf("imagecheck: %s: %w", c.groups[k].name, err)
 			}
@@ -151,7 +157,7 @@ func (c *checker) traces(g *group) ([]trace, error) {
 		if c.shared[i] {
 			continue
 		}
-		s, ok, err := c.sampler.strip(e, 0, c.reach, window)
+		s, ok, err := c.sampler.strip(e, course{}, c.reach, window)
 		if err != nil {
 			return nil, err
 		}
@@ -170,17 +176,17 @@ func (c *checker) traces(g *group) ([]trace, error) {
 // findBlur learns how blurred edges are in this image from some of them: the
 // sharper ones of those with a single step. Two steps that lie within two
 // pixels, a roof and its gutter, are only told apart by it.
-func (c *checker) findBlur(shifts []vec) error {
+func (c *checker) findBlur(courses []course) error {
 	const enough = 300
 	c.blur = anyBlur()
 	stride := 1 + len(c.edges)/enough
 	var widths []float64
-	for k, shift := range shifts {
+	for k, where := range courses {
 		for _, i := range c.groups[k].edges {
 			if i%stride != 0 {
 				continue
 			}
-			o, err := c.measure(i, k, shift)
+			o, err := c.measure(i, k, where)
 			if err != nil {
 				return fmt.Errorf("imagecheck: %s: %w", c.groups[k].name, err)
 			}
@@ -195,21 +201,21 @@ func (c *checker) findBlur(shifts []vec) error {
 	return nil
 }
 
-func (c *checker) measure(i, building int, shift vec) (observation, error) {
+func (c *checker) measure(i, building int, where course) (observation, error) {
 	e := &c.edges[i]
 	a, b := c.frame.local(e.From), c.frame.local(e.To)
 	o := observation{
 		edge: i, building: building, normal: normalOf(e), middle: a.add(b).mul(0.5), length: b.sub(a).length(),
 	}
-	o.expected = o.normal.dot(shift)
+	o.expected = o.normal.dot(where.by(e, 0.5))
 	if c.shared[i] {
 		return o, nil
 	}
-	s, ok, err := c.sampler.strip(e, o.expected, 0, window)
+	s, ok, err := c.sampler.strip(e, where, 0, window)
 	if err != nil || !ok {
 		return o, err
 	}
-	o.pixel = s.pixel
+	o.pixel, o.expected = s.pixel, s.centre
 	o.candidates, o.blur = s.candidates(c.blur)
 	o.outside = s.brightness()
 	return o, nil

@@ -47,7 +47,7 @@ func TestProfilesReachTheBound(t *testing.T) {
 		for range trials {
 			img := ramp{at: 0.5 + rng.Float64() - 0.5, noise: 1 / c.ratio, rng: rng}
 			e := Edge{From: orb.Point{0.5, 0}, To: orb.Point{0.5, float64(c.length + 2*corner)}}
-			s, ok, err := sampler{img, 1}.strip(&e, 0, 0, window)
+			s, ok, err := sampler{img, 1}.strip(&e, course{}, 0, window)
 			if err != nil || !ok {
 				t.Fatal(ok, err)
 			}
@@ -97,7 +97,7 @@ func TestFlatProfileHasNoStep(t *testing.T) {
 	for range 200 {
 		img := ramp{at: 1e6, noise: 0.1, rng: rng}
 		e := Edge{From: orb.Point{0.5, 0}, To: orb.Point{0.5, 100}}
-		s, _, err := sampler{img, 1}.strip(&e, 0, 0, window)
+		s, _, err := sampler{img, 1}.strip(&e, course{}, 0, window)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -21,9 +21,11 @@ const (
 type strip struct {
 	sections, width, channels int
 	reach                     int
-	centre                    float64 // metres outward
+	centre                    float64 // metres outward, in the mean of the rows
 	pixel                     float64 // metres
 	rows                      int     // sampled along the edge
+	edge                      *Edge
+	where                     course
 	values                    []float64
 	ok                        []bool // by section and place
 }
@@ -38,9 +40,29 @@ type sampler struct {
 	unit  float64 // metres of a CRS unit
 }
 
+// A course is where the image of an edge is looked for: beside the edge by a shift,
+// and by a lean in metres per metre for what is higher than some height.
+type course struct {
+	shift, lean vec
+	height      float64
+}
+
+// by returns by how much the image of an edge is expected to lie off at a part of
+// the way along it. A verge that leans is no straight line in the image.
+func (c course) by(e *Edge, part float64) vec {
+	if c.lean == (vec{}) {
+		return c.shift
+	}
+	h := e.heightAt(part) - c.height
+	if math.IsNaN(h) {
+		return c.shift
+	}
+	return c.shift.add(c.lean.mul(h))
+}
+
 // strip samples beside an edge. ok is false where the edge is too short or not
 // on the image.
-func (s sampler) strip(e *Edge, centre float64, reachMetres float64, reachPixels int) (st strip, ok bool, err error) {
+func (s sampler) strip(e *Edge, where course, reachMetres float64, reachPixels int) (st strip, ok bool, err error) {
 	l, err := localAt(s.image, e, s.unit)
 	if err != nil || !(l.pixel > 0) || math.IsInf(l.pixel, 0) {
 		return st, false, err
@@ -53,7 +75,11 @@ func (s sampler) strip(e *Edge, centre float64, reachMetres float64, reachPixels
 	reach := max(reachPixels, int(math.Ceil(reachMetres/l.pixel)))
 	st = strip{
 		sections: min(max(rows/section, 1), maxSections), width: 2*reach + 1, channels: s.image.Channels(),
-		reach: reach, centre: centre, pixel: l.pixel, rows: rows,
+		reach: reach, pixel: l.pixel, rows: rows, edge: e, where: where,
+	}
+	for row := range rows {
+		_, across := st.at(row)
+		st.centre += across / float64(rows)
 	}
 	st.values = make([]float64, st.sections*st.width*st.channels)
 	st.ok = make([]bool, st.sections*st.width)
@@ -75,15 +101,23 @@ func (s sampler) strip(e *Edge, centre float64, reachMetres float64, reachPixels
 	return st, ok, nil
 }
 
+// at returns where a row is looked for: metres along the edge from its middle, and
+// outward.
+func (s *strip) at(row int) (along, across float64) {
+	part := (float64(row) + 0.5 + corner) / (float64(s.rows) + 2*corner)
+	by, n := s.where.by(s.edge, part), normalOf(s.edge)
+	return (float64(row)+0.5-float64(s.rows)/2)*s.pixel + by.dot(vec{-n.y, n.x}), by.dot(n)
+}
+
 // piece adds up the rows of a part of the edge, from one window.
 func (s sampler) piece(st *strip, l local, counts []int, rows [2]int) error {
 	at := func(row, place int) (col, line float64) {
-		a := (float64(row) + 0.5 - float64(st.rows)/2) * st.pixel
-		u := st.centre + float64(place-st.reach)*st.pixel
+		a, u := st.at(row)
+		u += float64(place-st.reach) * st.pixel
 		return l.col + a*l.along.x + u*l.across.x, l.row + a*l.along.y + u*l.across.y
 	}
 	box := orb.Bound{Min: orb.Point{math.Inf(1), math.Inf(1)}, Max: orb.Point{math.Inf(-1), math.Inf(-1)}}
-	for _, row := range []int{rows[0], rows[1] - 1} {
+	for row := rows[0]; row < rows[1]; row++ { // no straight line where heights differ
 		for _, place := range []int{0, st.width - 1} {
 			c, r := at(row, place)
 			box = box.Extend(orb.Point{c, r})
