@@ -253,7 +253,7 @@ func fileName(s string) string {
 // building returns what the plate of a footprint shows, but for the picture.
 func (p *plates) building(i int) plate.Building {
 	f := p.delivery.Footprints[i]
-	b := plate.Building{Footprint: f, Number: i + 1, Checks: p.delivery.Checks, Marks: p.near(f)}
+	b := plate.Building{Footprint: f, Number: i + 1, Checks: p.delivery.Checks, Marks: p.near(f), Seen: p.seenOf(f.ID)}
 	bound := p.sheet.BuildingBound(f)
 	for _, o := range p.delivery.Footprints {
 		if o.Polygon.Bound().Intersects(bound) {

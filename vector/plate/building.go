@@ -30,7 +30,9 @@ type Building struct {
 	Others []vector.Footprint
 	// Checks are the surveyed points.
 	Checks []vector.CornerCheck
-	Under  Underlay
+	// Seen are the edges that an orthophoto shows; nil where none was checked.
+	Seen  []ImageEdge
+	Under Underlay
 }
 
 // BuildingBound returns the place that a building's plate shows: a square with an
@@ -67,6 +69,7 @@ func (s Sheet) Building(b Building) string {
 	if b.Walls != nil {
 		fmt.Fprintf(d, `<path class="wall" d="%s"/>`, d.path(b.Walls))
 	}
+	d.imageEdges(b.Seen, outward(b.Seen, d.scale))
 	times := exaggeration(b.Corners, d.scale)
 	d.corners(b.Corners, times)
 	for _, side := range b.Sides {
@@ -171,6 +174,9 @@ func (b Building) facts(s Sheet) []string {
 	if b.EaveHeight == b.EaveHeight {
 		lines = append(lines, fmt.Sprintf("Eave %.2f %s, ridge %.2f %[2]s above ground", b.EaveHeight, v, b.RidgeHeight))
 	}
+	if seen := imageFact(b.Seen, s.CRS.Horizontal); seen != "" {
+		lines = append(lines, seen)
+	}
 	if len(b.Review) > 0 {
 		lines = append(lines, "To look at: "+strings.ReplaceAll(b.ReviewText(), ",", ", "))
 	}
@@ -188,6 +194,9 @@ func (d *drawing) legend(b Building, times float64, wrong int) []string {
 	}
 	if b.Walls != nil {
 		lines = append(lines, "Dotted: the walls beneath, as far as the cloud shows them.")
+	}
+	if seen := imageLegend(b.Seen, outward(b.Seen, d.scale)); seen != "" {
+		lines = append(lines, seen)
 	}
 	return append(lines, "Lengths on the grid, with standard errors relative to the cloud.")
 }

@@ -220,3 +220,25 @@ func ExampleSheet_BuildingBound() {
 	fmt.Println(plate.Sheet{}.BuildingBound(f))
 	// Output: {[-5 -20] [45 30]}
 }
+
+// TestImageEdges lays an image edge 6 cm outward of the lower side of a square of
+// 10 m: drawn below it, exaggerated by a stated factor, with its offset and residual.
+func TestImageEdges(t *testing.T) {
+	s := plate.Sheet{CRS: vector.CRS{Horizontal: vector.Metre, Vertical: vector.Metre}}
+	f := vector.Footprint{ID: "a", Polygon: orb.Polygon{{{0, 0}, {10, 0}, {10, 10}, {0, 10}, {0, 0}}}}
+	b := plate.Building{Footprint: f, Number: 1, Seen: []plate.ImageEdge{{From: orb.Point{0, 0}, To: orb.Point{10, 0}, Offset: 0.06, Residual: -0.013, Sigma: 0.004, Pixel: 0.1}}}
+	svg := s.Building(b)
+	// 14 m are 1000 units: the edge is at 1000·12/14 = 857.14, and 0.06 m ten times
+	// too far are 0.06·10·1000/14 = 42.9: more than 22, so that it is five times.
+	for _, want := range []string{
+		`class="seen" d="M142.86 878.57L857.14 878.57"`, "+6.0 cm, +0.6 px [-1.3]",
+		"drawn 5 times too far off", "edges seen 1, 0.13 px (0.013 m) RMS off",
+	} {
+		if !strings.Contains(svg, want) {
+			t.Errorf("no %q in the plate", want)
+		}
+	}
+	if b.Seen = nil; strings.Contains(s.Building(b), "Green:") {
+		t.Error("a legend for nothing")
+	}
+}

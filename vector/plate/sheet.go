@@ -35,7 +35,7 @@ type Sheet struct {
 
 // side is the side of the map on a sheet, caption the height of what is written
 // below it, in units of the drawing.
-const side, caption = 1000, 172
+const side, caption = 1000, 192
 
 // quality is that of the JPEG in a plate: aerial pictures show no loss at it
 // (common practice, no source).
@@ -56,6 +56,7 @@ const style = `.pl text{font:16px system-ui,"DejaVu Sans",sans-serif;fill:#1d232
 	`.pl .out{fill:none;stroke:#2f9bff;stroke-width:4;stroke-linecap:round}` +
 	`.pl .wrong{fill:none;stroke:#ff2bd6;stroke-width:7;stroke-linecap:round}` +
 	`.pl .fine .in,.pl .fine .out{stroke-width:2.2}.pl .fine .wrong{stroke-width:4.4}` +
+	`.pl .seen{fill:none;stroke:#009e73;stroke-width:2}` +
 	`.pl .corner{fill:#8a3b12;stroke:#fff;stroke-width:1.5}.pl .extended{fill:#fff;stroke:#8a3b12}` +
 	`.pl .error{fill:rgb(20 90 200 / 15%);stroke:#1456c8;stroke-width:2}` +
 	`.pl .survey{fill:rgb(255 208 0 / 20%);stroke:#ffd000;stroke-width:2}` +
