@@ -12,38 +12,45 @@ import (
 	"quoin/extract/roof"
 	"quoin/vector"
 	"quoin/vector/crs"
+	"quoin/vector/scratch"
 )
 
-// evidence says of every point what the stages took it for.
-func (j *job) evidence(features []roof.Feature, parts []roof.Segmentation) []classify.Evidence {
-	out := make([]classify.Evidence, j.block.Len())
-	for i := range out {
+// evidence says of every point what the stages took it for, if that is asked
+// for.
+func (j *job) evidence(features []roof.Feature, parts []roof.Segmentation) (err error) {
+	if j.o.Classified == "" {
+		return nil
+	}
+	if j.points, err = scratch.Array[classify.Evidence](j.block.Store, j.block.Len()); err != nil {
+		return err
+	}
+	for i := range j.points {
 		if features[i].Loose() {
-			out[i] = classify.Foliage
+			j.points[i] = classify.Foliage
 		}
 	}
 	for _, part := range parts {
 		for k, i := range part.Points {
 			switch part.Kinds[k] {
 			case roof.Roof:
-				out[i] = classify.OnRoof
+				j.points[i] = classify.OnRoof
 			case roof.Vegetation:
-				out[i] = classify.Foliage
+				j.points[i] = classify.Foliage
 			case roof.Deck:
-				out[i] = classify.OnDeck
+				j.points[i] = classify.OnDeck
 			case roof.Wall, roof.Clutter:
-				out[i] = classify.BesideRoof
+				j.points[i] = classify.BesideRoof
 			case roof.Object:
-				out[i] = classify.None
+				j.points[i] = classify.None
 			}
 		}
 	}
 	for i, ground := range j.isGround {
-		if ground && out[i] == classify.None {
-			out[i] = classify.OnGround
+		if ground && j.points[i] == classify.None {
+			j.points[i] = classify.OnGround
 		}
 	}
-	return out
+	return nil
 }
 
 // classified writes the points of all inputs with their classes.

@@ -92,7 +92,8 @@ type Options struct {
 	MinJog float64
 	// Workers is the number of units or buildings worked on at once.
 	Workers int
-	// Memory is the number of bytes that the points may need.
+	// Memory is the number of bytes that the run may use. A block that needs more
+	// is kept on disk, in Out.
 	Memory int64
 
 	// Version is the program's, for the record.
@@ -104,6 +105,8 @@ type Options struct {
 	// must be set; see Silent.
 	Log      *slog.Logger
 	Progress Progress
+
+	keeper *keeper // set by Run
 }
 
 // A PartRule says what becomes of a lower part that is built onto a building, as

@@ -9,6 +9,7 @@ import (
 	"quoin/extract/cloud"
 	"quoin/extract/roof"
 	"quoin/vector"
+	"quoin/vector/scratch"
 )
 
 // roofs are what the roof stage found in the block.
@@ -32,10 +33,16 @@ type held struct {
 // over the whole block, and takes the clusters apart one by one.
 func (j *job) findRoofs(ctx context.Context) error {
 	b, m, units := j.block, j.cloud.Measures, j.block.Units()
-	features := make([]roof.Feature, b.Len())
+	store := b.Store.Branch() // what is known of single points is needed here only
+	defer store.Close()
+	j.o.keeper.watch(store)
+	features, err := scratch.Array[roof.Feature](store, b.Len())
+	if err != nil {
+		return err
+	}
 	cells, others := make([][]roof.Run, len(units)), make([][]roof.Run, len(units))
 	j.o.Progress.Start("roofs", int64(2*len(units)))
-	err := each(ctx, j.o, len(units), func(i int) error {
+	err = each(ctx, j.o, len(units), func(i int) error {
 		roof.Describe(b, j.hag, units[i], m, features)
 		return nil
 	})
@@ -51,27 +58,49 @@ func (j *job) findRoofs(ctx context.Context) error {
 	}
 	clusters := roof.Gather(flatten(cells), m)
 	j.o.Progress.Done()
-	j.o.Progress.Start("buildings", int64(len(clusters)))
-	parts := make([]roof.Segmentation, len(clusters))
-	work := roof.Work{Measures: m, Options: roof.DefaultOptions()}
-	work.Options.MinArea = j.o.MinArea
-	work.Options.SplitParts = j.o.Parts == SplitParts
-	work.Options.KeepVehicleLike = slices.Contains(j.o.Deliver, vector.ReviewVehicleLike)
-	work.Options.KeepTentLike = slices.Contains(j.o.Deliver, vector.ReviewTentLike)
-	err = each(ctx, j.o, len(clusters), func(i int) error {
-		parts[i] = roof.Segment(b, j.hag, features, clusters[i], work)
-		return nil
-	})
+	work := j.roofWork()
+	parts, err := j.segment(ctx, clusters, features, store)
 	if err != nil {
 		return err
 	}
 	roof.ClearYards(parts, work)
-	if j.o.Classified != "" {
-		j.points = j.evidence(features, parts)
+	if err := j.evidence(features, parts); err != nil {
+		return err
 	}
-	j.roofs = collect(b, parts, m)
+	if j.roofs, err = collect(b, parts, m); err != nil {
+		return err
+	}
 	j.roofs.vegetation(b, j.hag, roof.Gather(flatten(others), m), work)
 	return nil
+}
+
+// roofWork is what governs the work on clusters.
+func (j *job) roofWork() roof.Work {
+	work := roof.Work{Measures: j.cloud.Measures, Options: roof.DefaultOptions()}
+	work.Options.MinArea = j.o.MinArea
+	work.Options.SplitParts = j.o.Parts == SplitParts
+	work.Options.KeepVehicleLike = slices.Contains(j.o.Deliver, vector.ReviewVehicleLike)
+	work.Options.KeepTentLike = slices.Contains(j.o.Deliver, vector.ReviewTentLike)
+	return work
+}
+
+// segment takes clusters apart. What is found of single points goes to the
+// block's store, or to that for this stage.
+func (j *job) segment(ctx context.Context, clusters []roof.Cluster, features []roof.Feature, stage *scratch.Store) ([]roof.Segmentation, error) {
+	work := j.roofWork()
+	j.o.Progress.Start("buildings", int64(len(clusters)))
+	parts := make([]roof.Segmentation, len(clusters))
+	err := each(ctx, j.o, len(clusters), func(i int) error {
+		part := roof.Segment(j.block, j.hag, features, clusters[i], work)
+		part.Points, part.Kinds, part.Of = scratch.Copy(stage, part.Points), scratch.Copy(stage, part.Kinds), scratch.Copy(stage, part.Of)
+		for k := range part.Buildings {
+			b := &part.Buildings[k]
+			b.Roof, b.Surface = scratch.Copy(j.block.Store, b.Roof), scratch.Copy(j.block.Store, b.Surface)
+		}
+		parts[i] = part
+		return nil
+	})
+	return parts, err
 }
 
 func flatten(lists [][]roof.Run) []roof.Run {
@@ -84,8 +113,10 @@ func flatten(lists [][]roof.Run) []roof.Run {
 
 // collect numbers the buildings of all clusters and tells for each point which
 // one it is on.
-func collect(b *cloud.Block, parts []roof.Segmentation, m cloud.Measures) roofs {
-	r := roofs{of: make([]int32, b.Len())}
+func collect(b *cloud.Block, parts []roof.Segmentation, m cloud.Measures) (r roofs, err error) {
+	if r.of, err = scratch.Array[int32](b.Store, b.Len()); err != nil {
+		return r, err
+	}
 	for i := range r.of {
 		r.of[i] = -1
 	}
@@ -100,7 +131,7 @@ func collect(b *cloud.Block, parts []roof.Segmentation, m cloud.Measures) roofs 
 			r.hold(b.Frame, h, m)
 		}
 	}
-	return r
+	return r, nil
 }
 
 // hold adds something that was held back, in as many polygons as it has parts.

@@ -13,6 +13,7 @@ import (
 	"quoin/vector"
 	"quoin/vector/assess"
 	"quoin/vector/imagecheck"
+	"quoin/vector/scratch"
 	"quoin/vector/survey"
 )
 
@@ -23,6 +24,7 @@ type job struct {
 	record  Record
 	files   []file
 	crs     vector.CRS
+	store   *scratch.Store // for a block that does not fit into memory
 	block   *cloud.Block
 	cloud   swath.Result
 	terrain *cloud.Raster[float32]
@@ -69,6 +71,8 @@ func Run(ctx context.Context, o Options) (*Record, error) {
 		return nil, err
 	}
 	defer j.out.discard()
+	j.store = scratch.Open(j.out.unfinished)
+	defer j.store.Close()
 	defer func() { j.album.close() }()
 	for _, s := range []struct {
 		name string
@@ -121,12 +125,17 @@ func (j *job) read(ctx context.Context) error {
 	j.o.Progress.Start("read", int64(total))
 	var census cloud.Census
 	j.block, census, err = cloud.Load(ctx, sources, j.crs, cloud.LoadOptions{
-		Workers: j.o.Workers, Memory: j.o.Memory,
+		Workers: j.o.Workers, Memory: j.o.Memory, Store: j.store,
 		Progress: func(n int) { j.o.Progress.Add(int64(n)) },
 	})
 	j.record.Points.Census = census
 	if err != nil {
 		return err
+	}
+	if j.block.Store != nil {
+		j.o.keeper = &keeper{most: j.o.Memory / mappedShare}
+		j.o.keeper.watch(j.store)
+		j.o.Log.Info("the block is kept on disk", "GiB", round(float64(j.store.Bytes())/(1<<30), 1))
 	}
 	if census.Stray > 0 {
 		j.record.warn(j.o, fmt.Sprintf("%d points far away from all others were left out", census.Stray))

@@ -124,7 +124,7 @@ func (f *extractFlags) define(flags *pflag.FlagSet, o *extract.Options) {
 	group(flags, "Buildings", "min-area", "min-jog", "parts", "deliver")
 
 	flags.IntVar(&o.Workers, "workers", o.Workers, "pieces of work done at once")
-	flags.StringVar(&f.memory, "memory", fmt.Sprintf("%dM", o.Memory>>20), "memory that the points may need, as 800M or 8G")
+	flags.StringVar(&f.memory, "memory", fmt.Sprintf("%dM", o.Memory>>20), "memory that the run may use, as 800M or 8G; larger clouds are kept on disk in the output folder meanwhile")
 	group(flags, "Machine", "workers", "memory")
 
 	flags.BoolVarP(&f.quiet, "quiet", "q", false, "no progress; log only warnings")

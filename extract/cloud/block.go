@@ -1,9 +1,13 @@
 package cloud
 
 import (
+	"context"
+	"errors"
 	"iter"
 	"math"
-	"slices"
+
+	"quoin/vector"
+	"quoin/vector/scratch"
 )
 
 // UnitSize is the side of a unit of work in metres. Units are anchored on the
@@ -16,7 +20,8 @@ const indexCell = 1
 const unitCells = UnitSize / indexCell
 
 // A Block is the points of one job in canonical order with an index by
-// position. It is not changed once built, so concurrent reads are safe.
+// position. It is not changed once built, so concurrent reads are safe. One
+// that does not fit into memory is kept in a store, as slices that are on disk.
 //
 // Points are ordered by unit, then by row and column of 1 m cells, then by
 // all their fields: the order follows from the set of points alone.
@@ -26,13 +31,17 @@ type Block struct {
 	// HasTime and HasReturns say whether time and return numbers carry
 	// information in every file.
 	HasTime, HasReturns bool
+	// Store is where arrays as long as the block are kept; nil for memory.
+	Store *scratch.Store
 
-	units []unit // sorted by row, then column
+	units  []unit // sorted by row, then column
+	bounds Rect
 }
 
 type unit struct {
 	row, col int32
 	start    int      // index of its first point
+	end      int      // one beyond that of its last
 	cells    []uint32 // unitCells²+1 offsets from start
 }
 
@@ -43,17 +52,30 @@ type Span struct{ Lo, Hi int }
 func (b *Block) Len() int { return len(b.Points) }
 
 // Bounds returns the smallest rectangle that holds all points.
-func (b *Block) Bounds() Rect {
-	if len(b.Points) == 0 {
+func (b *Block) Bounds() Rect { return b.bounds }
+
+// A box is the smallest and the largest coordinates of some points, in steps.
+type box struct{ minX, minY, maxX, maxY int32 }
+
+func boxOf(points []Point) box {
+	b := box{math.MaxInt32, math.MaxInt32, math.MinInt32, math.MinInt32}
+	for i := range points {
+		p := &points[i]
+		b.minX, b.maxX = min(b.minX, p.X), max(b.maxX, p.X)
+		b.minY, b.maxY = min(b.minY, p.Y), max(b.maxY, p.Y)
+	}
+	return b
+}
+
+func (b box) union(o box) box {
+	return box{min(b.minX, o.minX), min(b.minY, o.minY), max(b.maxX, o.maxX), max(b.maxY, o.maxY)}
+}
+
+func (b box) rect() Rect {
+	if b.minX > b.maxX {
 		return Rect{}
 	}
-	minX, minY, maxX, maxY := int32(math.MaxInt32), int32(math.MaxInt32), int32(math.MinInt32), int32(math.MinInt32)
-	for i := range b.Points {
-		p := &b.Points[i]
-		minX, maxX = min(minX, p.X), max(maxX, p.X)
-		minY, maxY = min(minY, p.Y), max(maxY, p.Y)
-	}
-	return Rect{float64(minX) * Step, float64(minY) * Step, float64(maxX+1) * Step, float64(maxY+1) * Step}
+	return Rect{float64(b.minX) * Step, float64(b.minY) * Step, float64(b.maxX+1) * Step, float64(b.maxY+1) * Step}
 }
 
 // Units returns the rectangles of the units that hold points, in order.
@@ -63,6 +85,15 @@ func (b *Block) Units() []Rect {
 		rects[i] = u.rect()
 	}
 	return rects
+}
+
+// UnitSpans returns the runs of points of the units, in order.
+func (b *Block) UnitSpans() []Span {
+	spans := make([]Span, len(b.units))
+	for i, u := range b.units {
+		spans[i] = Span{u.start, u.end}
+	}
+	return spans
 }
 
 func (u unit) rect() Rect {
@@ -120,15 +151,17 @@ func (b *Block) In(r Rect) iter.Seq[int] {
 }
 
 // NewBlock puts points into canonical order, drops exact repetitions, and
-// indexes them. It takes the slice over. Repetitions come from files that
+// indexes them, in memory. Repetitions come from files that
 // overlap; counting them twice would promise too much accuracy.
 func NewBlock(frame Frame, points []Point) (block *Block, repeated int) {
-	b := &Block{Frame: frame, Points: sorted(points)}
-	kept := slices.CompactFunc(b.Points, func(a, b Point) bool { return less(&a, &b) == 0 })
-	repeated = len(points) - len(kept)
-	b.Points = kept
-	b.index()
-	return b, repeated
+	l := newLoader(vector.CRS{}, nil)
+	l.origin, l.slab = frame, points
+	err := l.flush()
+	a := newAssembly(frame, []*loader{l}, nil)
+	if err = errors.Join(err, a.order(context.Background())); err != nil {
+		panic(err) // memory does not fail
+	}
+	return a.block, int(a.repeated)
 }
 
 const stepsPerMetre = 10000
@@ -136,7 +169,11 @@ const stepsPerMetre = 10000
 // floorDiv returns the number of the interval of the given metres that a
 // packed coordinate lies in.
 func floorDiv(v, metres int32) int32 {
-	d := metres * stepsPerMetre
+	return floorOf(v, metres*stepsPerMetre)
+}
+
+// floorOf is v/d rounded down.
+func floorOf(v, d int32) int32 {
 	q := v / d
 	if v%d < 0 {
 		q--
@@ -144,26 +181,7 @@ func floorDiv(v, metres int32) int32 {
 	return q
 }
 
-func (b *Block) index() {
-	for lo := 0; lo < len(b.Points); {
-		first := &b.Points[lo]
-		u := unit{row: floorDiv(first.Y, UnitSize), col: floorDiv(first.X, UnitSize), start: lo}
-		hi := lo
-		for hi < len(b.Points) && u.holds(&b.Points[hi]) {
-			hi++
-		}
-		u.count(b.Points[lo:hi])
-		b.units = append(b.units, u)
-		lo = hi
-	}
-}
-
-func (u *unit) holds(p *Point) bool {
-	return floorDiv(p.Y, UnitSize) == u.row && floorDiv(p.X, UnitSize) == u.col
-}
-
 func (u *unit) count(points []Point) {
-	u.cells = make([]uint32, unitCells*unitCells+1)
 	for i := range points {
 		row := floorDiv(points[i].Y, indexCell) - u.row*unitCells
 		col := floorDiv(points[i].X, indexCell) - u.col*unitCells

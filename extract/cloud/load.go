@@ -10,12 +10,17 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"quoin/vector"
+	"quoin/vector/scratch"
 )
 
 // BytesPerPoint is the memory that a block needs for each point while it is
-// built and worked on: the points twice while they are sorted, and what the
-// stages keep beside them.
-const BytesPerPoint = 160
+// built and worked on in memory: the points twice while they are sorted, or
+// once and what the stages keep beside them.
+const BytesPerPoint = 120
+
+// mostPoints is the largest number of points in a block: the stages number
+// them with 32 bits.
+const mostPoints = math.MaxInt32
 
 // ErrNoPoints is returned when nothing usable was read.
 var ErrNoPoints = errors.New("no usable point in any file")
@@ -27,6 +32,9 @@ type TooLargeError struct {
 }
 
 func (e *TooLargeError) Error() string {
+	if e.Points > mostPoints {
+		return fmt.Sprintf("%d points are more than a block can hold, %d: give fewer files at a time", e.Points, mostPoints)
+	}
 	return fmt.Sprintf("%d points need about %d MiB of memory, %d MiB are allowed: raise --memory, or give fewer files at a time",
 		e.Points, e.Needed>>20, e.Memory>>20)
 }
@@ -56,8 +64,10 @@ func (c *Census) add(o *Census) {
 type LoadOptions struct {
 	// Workers is the number of files read at once, at least 1.
 	Workers int
-	// Memory is the number of bytes that the block may need.
+	// Memory is the number of bytes that the block may need in memory.
 	Memory int64
+	// Store is where a block is kept that needs more; nil to refuse it.
+	Store *scratch.Store
 	// Progress is called with the number of points of each batch, from any
 	// goroutine; it may be nil.
 	Progress func(points int)
@@ -65,40 +75,49 @@ type LoadOptions struct {
 
 // Load reads all points of all sources into one block. The CRS must have both
 // its units. The block does not depend on the order of sources or points, nor
-// on the number of workers.
+// on the number of workers, nor on where it is kept.
 //
 // Points that are withheld, not a number, or far from all others are left out
 // and counted; those classed as noise too, unless they are more than a twentieth
-// of all or make up a surface. Errors: of the sources, *TooLargeError,
-// ErrNoPoints, or the context's.
+// of all or make up a surface. Errors: of the sources and the store,
+// *TooLargeError, ErrNoPoints, or the context's.
 func Load(ctx context.Context, sources []Source, crs vector.CRS, o LoadOptions) (*Block, Census, error) {
 	var count uint64
 	for _, s := range sources {
 		count += s.Info().Count
 	}
-	if needed := count * BytesPerPoint; count > math.MaxInt64/BytesPerPoint || int64(needed) > o.Memory {
+	store := o.Store
+	if needed := count * BytesPerPoint; count <= mostPoints && int64(needed) <= o.Memory {
+		store = nil
+	} else if store == nil || count > mostPoints {
 		return nil, Census{}, &TooLargeError{count, int64(min(needed, math.MaxInt64)), o.Memory}
 	}
+	read := store.Branch() // the points as they came, done with when they are in order
+	defer read.Close()
 	loaders := make([]*loader, len(sources))
-	group, ctx := errgroup.WithContext(ctx)
+	group, inner := errgroup.WithContext(ctx)
 	group.SetLimit(max(o.Workers, 1))
 	for i, s := range sources {
 		group.Go(func() error {
-			loaders[i] = newLoader(crs)
-			return loaders[i].read(ctx, s, o.Progress)
+			loaders[i] = newLoader(crs, read)
+			return loaders[i].read(inner, s, o.Progress)
 		})
 	}
 	if err := group.Wait(); err != nil {
 		return nil, Census{}, err
 	}
-	return assemble(loaders, crs)
+	return assemble(ctx, loaders, crs, store)
 }
 
 // assemble brings the points of all loaders to one frame.
-func assemble(loaders []*loader, crs vector.CRS) (*Block, Census, error) {
+func assemble(ctx context.Context, loaders []*loader, crs vector.CRS, store *scratch.Store) (*Block, Census, error) {
 	var census Census
+	hasTime, hasReturns := true, true
 	for _, l := range loaders {
 		census.add(&l.census)
+		if l.census.Read > 0 {
+			hasTime, hasReturns = hasTime && l.hasTime, hasReturns && l.hasReturns
+		}
 	}
 	home := mainland(occupied(loaders))
 	if len(home) == 0 {
@@ -108,29 +127,22 @@ func assemble(loaders []*loader, crs vector.CRS) (*Block, Census, error) {
 	if err != nil {
 		return nil, census, err
 	}
-	var points []Point
-	hasTime, hasReturns := true, true
-	for _, l := range loaders {
-		kept, stray, noise := l.shifted(frame, home)
-		points = append(points, kept...)
-		census.Stray, census.Noise = census.Stray+stray, census.Noise+noise
-		l.slabs = nil
-		if l.census.Read > 0 {
-			hasTime, hasReturns = hasTime && l.hasTime, hasReturns && l.hasReturns
-		}
-	}
+	a := newAssembly(frame, loaders, store)
+	stray, noise := a.settleOn(home)
+	census.Stray, census.Noise = census.Stray+stray, census.Noise+noise
 	if float64(census.Stray) > strayShare*float64(census.Read) {
 		return nil, census, fmt.Errorf("%d of %d points lie far from all others: give the files of one site at a time, in one CRS", census.Stray, census.Read)
 	}
-	points, noise, doubted := withoutNoise(points)
-	census.Noise, census.Doubted = census.Noise+noise, doubted
-	block, repeated := NewBlock(frame, points)
-	block.HasTime, block.HasReturns = hasTime, hasReturns
-	census.Repeated = uint64(repeated)
-	census.Kept = uint64(block.Len())
-	for i := range block.Points {
-		census.Classes[block.Points[i].Class]++
+	a.judgeNoise()
+	if err := a.order(ctx); err != nil {
+		return nil, census, err
 	}
+	block := a.block
+	block.HasTime, block.HasReturns = hasTime, hasReturns
+	census.Noise, census.Doubted = census.Noise+a.noise, a.doubted
+	census.Repeated = a.repeated
+	census.Kept = uint64(block.Len())
+	census.Classes = a.classes
 	return block, census, nil
 }
 
@@ -138,25 +150,38 @@ func assemble(loaders []*loader, crs vector.CRS) (*Block, Census, error) {
 // garbage. More of them are data of another place.
 const strayShare = 0.01
 
-// slabSize is the number of points that memory is taken for at a time.
-const slabSize = 1 << 16
+// slabSize is the number of points that are put in order of units at a time:
+// 24 MiB of them.
+const slabSize = 1 << 20
+
+// farthest is how far from the origin of any CRS, in metres, coordinates can
+// mean a place: beyond, steps cannot be told apart.
+const farthest = 1e10
 
 // A loader packs the points of one source about an origin of its own, since
-// that of the block is known only when all have been read.
+// that of the block is known only when all have been read, and puts them into
+// the store by unit.
 type loader struct {
 	crs                 vector.CRS
+	store               *scratch.Store
 	origin              Frame
-	slabs               [][]Point
-	squares, noisy      map[square]int // points by square, those classed as noise apart
+	lost                bool               // the origin is nowhere, and so is every point
+	slab                []Point            // not in the store yet
+	runs                map[unitKey][]*run // by unit of the loader's own frame
+	squares, noisy      map[square]int     // points by square, those classed as noise apart
 	census              Census
 	hasTime, hasReturns bool
 }
 
-func newLoader(crs vector.CRS) *loader {
-	return &loader{crs: crs, squares: make(map[square]int), noisy: make(map[square]int)}
+func newLoader(crs vector.CRS, store *scratch.Store) *loader {
+	return &loader{
+		crs: crs, store: store, runs: make(map[unitKey][]*run),
+		squares: make(map[square]int), noisy: make(map[square]int),
+	}
 }
 
 func (l *loader) read(ctx context.Context, s Source, progress func(int)) error {
+	l.slab = make([]Point, 0, min(s.Info().Count, slabSize))
 	for batch, err := range s.Batches(ctx) {
 		if err != nil {
 			return err
@@ -164,17 +189,22 @@ func (l *loader) read(ctx context.Context, s Source, progress func(int)) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		l.add(batch)
+		if err := l.add(batch); err != nil {
+			return err
+		}
 		if progress != nil {
 			progress(batch.Len())
 		}
 	}
-	return nil
+	err := l.flush()
+	l.slab = nil
+	return err
 }
 
-func (l *loader) add(b *Batch) {
+func (l *loader) add(b *Batch) error {
 	if l.census.Read == 0 {
 		l.origin = NewFrame(medianPoint(b), l.crs)
+		l.lost = math.Abs(l.origin.OriginE) > farthest || math.Abs(l.origin.OriginN) > farthest
 	}
 	l.census.Read += uint64(b.Len())
 	for i := range b.X {
@@ -185,15 +215,34 @@ func (l *loader) add(b *Batch) {
 			l.census.Invalid++
 		default:
 			l.pack(b, i)
+			if len(l.slab) >= slabSize {
+				if err := l.flush(); err != nil {
+					return err
+				}
+			}
 		}
 	}
+	return nil
+}
+
+// flush puts the points that were packed into the store.
+func (l *loader) flush() error {
+	ordered, err := scratch.Array[Point](l.store, len(l.slab))
+	if err != nil {
+		return err
+	}
+	for _, u := range byUnit(l.slab, ordered) {
+		l.runs[u.key] = append(l.runs[u.key], &run{ordered[u.start : u.start+u.count], l})
+	}
+	l.slab = l.slab[:0]
+	return nil
 }
 
 func (l *loader) pack(b *Batch, i int) {
 	x := pack(b.X[i], l.origin.Horizontal, l.origin.OriginE)
 	y := pack(b.Y[i], l.origin.Horizontal, l.origin.OriginN)
 	z := pack(b.Z[i], l.origin.Vertical, 0)
-	switch fit := fits(x) && fits(y) && fits(z); {
+	switch fit := !l.lost && fits(x) && fits(y) && fits(z); {
 	case !fit && isNoise(b.Class[i]):
 		l.census.Noise++
 		return
@@ -212,11 +261,7 @@ func (l *loader) pack(b *Batch, i int) {
 	}
 	l.hasReturns = l.hasReturns || a.Returns > 1
 	p.setAttributes(a)
-	if n := len(l.slabs); n == 0 || len(l.slabs[n-1]) == slabSize {
-		l.slabs = append(l.slabs, make([]Point, 0, slabSize))
-	}
-	last := &l.slabs[len(l.slabs)-1]
-	*last = append(*last, p)
+	l.slab = append(l.slab, p)
 	if isNoise(p.Class) {
 		l.noisy[l.squareOf(&p)]++
 	} else {
@@ -250,28 +295,6 @@ func (l *loader) squareOf(p *Point) square {
 		int32(math.Floor((l.origin.OriginE + p.East()) / squareSize)),
 		int32(math.Floor((l.origin.OriginN + p.North()) / squareSize)),
 	}
-}
-
-// shifted returns the points that lie on the mainland, brought to the block's
-// frame, and the numbers of those that do not, the ones classed as noise apart.
-func (l *loader) shifted(to Frame, home mass) (kept []Point, stray, noise uint64) {
-	dx := int64(math.Round((l.origin.OriginE - to.OriginE) / Step))
-	dy := int64(math.Round((l.origin.OriginN - to.OriginN) / Step))
-	for _, slab := range l.slabs {
-		for _, p := range slab {
-			if _, ok := home[l.squareOf(&p)]; !ok {
-				if isNoise(p.Class) {
-					noise++
-				} else {
-					stray++
-				}
-				continue
-			}
-			p.X, p.Y = int32(int64(p.X)+dx), int32(int64(p.Y)+dy)
-			kept = append(kept, p)
-		}
-	}
-	return kept, stray, noise
 }
 
 func fits(v int64) bool { return v >= math.MinInt32 && v <= math.MaxInt32 }

@@ -25,66 +25,88 @@ type noiseTally struct{ noise, others uint32 }
 // stray returns.
 func (t noiseTally) surface() bool { return t.noise >= noiseSurface && t.noise > t.others }
 
-// withoutNoise takes out the points classed as noise, unless so many are that
-// the class cannot be right, or they and others like them about them make up a
-// surface. It returns what is kept, how many were taken out, and how many were
-// classed as noise and kept.
-func withoutNoise(points []Point) (kept []Point, noise, doubted uint64) {
-	classed := uint64(0)
-	for i := range points {
-		if isNoise(points[i].Class) {
-			classed++
+// noiseSide is the number of squares along a unit.
+const noiseSide = UnitSize / noiseCell
+
+// A noisePlain tells which squares of a unit are surfaces of what is classed as
+// noise, by row and column: a bit each.
+type noisePlain [noiseSide * noiseSide / 64]uint64
+
+func (n *noisePlain) set(i int32)      { n[i/64] |= 1 << (i % 64) }
+func (n *noisePlain) has(i int32) bool { return n[i/64]&(1<<(i%64)) != 0 }
+
+// judgeNoise decides what becomes of the points classed as noise: they are kept
+// where so many are that the class cannot be right, or where they and others
+// like them about them make up a surface.
+func (a *assembly) judgeNoise() {
+	classed, all := 0, 0
+	for _, l := range a.loaders {
+		classed += a.home.count(l.noisy)
+		all += a.home.count(l.squares)
+	}
+	if classed == 0 || float64(classed) > noiseShare*float64(all+classed) {
+		return
+	}
+	plains := make([]*noisePlain, len(a.crates))
+	parallel(len(plains), func(i int) { plains[i] = a.plain(a.crates[i]) })
+	a.surfaces = make(map[unitKey]*noisePlain)
+	for i, p := range plains {
+		if p != nil {
+			a.surfaces[a.crates[i].key] = p
 		}
 	}
-	switch {
-	case classed == 0:
-		return points, 0, 0
-	case float64(classed) > noiseShare*float64(len(points)):
-		return points, 0, classed
+}
+
+// count adds up the points on the squares of a mass; on all for nil.
+func (m mass) count(squares map[square]int) (n int) {
+	for s, k := range squares {
+		if _, ok := m[s]; ok || m == nil {
+			n += k
+		}
 	}
-	tallies := tallyNoise(points)
-	kept = points[:0]
-	for _, p := range points {
+	return n
+}
+
+// plain returns the surfaces of a unit, nil where there are none.
+func (a *assembly) plain(c *crate) *noisePlain {
+	var tallies [noiseSide * noiseSide]noiseTally
+	noise := 0
+	a.each(c, func(p Point) {
+		t := &tallies[squareAt(&p).place(c.key)]
 		if isNoise(p.Class) {
-			if !onSurface(tallies, squareAt(&p)) {
-				noise++
-				continue
-			}
-			doubted++
-		}
-		kept = append(kept, p)
-	}
-	return kept, noise, doubted
-}
-
-// tallyNoise counts the points of the squares that hold noise.
-func tallyNoise(points []Point) map[square]noiseTally {
-	tallies := make(map[square]noiseTally)
-	for i := range points {
-		if isNoise(points[i].Class) {
-			k := squareAt(&points[i])
-			t := tallies[k]
+			noise++
 			t.noise++
-			tallies[k] = t
+		} else {
+			t.others++
 		}
+	})
+	if noise < noiseSurface {
+		return nil
 	}
-	for i := range points {
-		if k := squareAt(&points[i]); !isNoise(points[i].Class) {
-			if t, ok := tallies[k]; ok {
-				t.others++
-				tallies[k] = t
+	var plain *noisePlain
+	for i, t := range tallies {
+		if t.surface() {
+			if plain == nil {
+				plain = new(noisePlain)
 			}
+			plain.set(int32(i))
 		}
 	}
-	return tallies
+	return plain
 }
 
-// onSurface reports whether a square or one beside it is a surface: at the edge
-// of one its own points are fewer than others.
-func onSurface(tallies map[square]noiseTally, k square) bool {
+// keepsNoise reports whether a point classed as noise is kept: its square or one
+// beside it is a surface. At the edge of one its own points are fewer than others.
+func (a *assembly) keepsNoise(p *Point) bool {
+	if a.surfaces == nil {
+		return true
+	}
+	k := squareAt(p)
 	for dr := int32(-1); dr <= 1; dr++ {
 		for dc := int32(-1); dc <= 1; dc++ {
-			if tallies[square{k[0] + dr, k[1] + dc}].surface() {
+			s := noiseSquare{k.row + dr, k.col + dc}
+			unit := unitKey{floorOf(s.row, noiseSide), floorOf(s.col, noiseSide)}
+			if plain := a.surfaces[unit]; plain != nil && plain.has(s.place(unit)) {
 				return true
 			}
 		}
@@ -92,6 +114,14 @@ func onSurface(tallies map[square]noiseTally, k square) bool {
 	return false
 }
 
-func squareAt(p *Point) square {
-	return square{floorDiv(p.X, noiseCell), floorDiv(p.Y, noiseCell)}
+// A noiseSquare is the row and column of a square of noiseCell.
+type noiseSquare struct{ row, col int32 }
+
+func squareAt(p *Point) noiseSquare {
+	return noiseSquare{floorDiv(p.Y, noiseCell), floorDiv(p.X, noiseCell)}
+}
+
+// place returns the number of a square in its unit.
+func (s noiseSquare) place(unit unitKey) int32 {
+	return (s.row-unit.row*noiseSide)*noiseSide + s.col - unit.col*noiseSide
 }

@@ -1,6 +1,23 @@
 package cloud
 
-import "testing"
+import (
+	"testing"
+
+	"github.com/paulmach/orb"
+)
+
+// packed is a source of points.
+func packed(points []Point) memory {
+	places := make([]orb.Point, len(points))
+	for i := range points {
+		places[i] = orb.Point{points[i].East(), points[i].North()}
+	}
+	s := source(places...)
+	for i := range points {
+		s.batch.Z[i], s.batch.Class[i] = points[i].Up(), points[i].Class
+	}
+	return s
+}
 
 // plain is a square of one point every half metre, with a class each.
 func plain(size int, class func(x, y float64) uint8) []Point {
@@ -50,9 +67,12 @@ func TestNoiseIsBelievedOnlyWhereItMayBe(t *testing.T) {
 	for _, tt := range tests {
 		points := plain(40, tt.class)
 		n := len(points)
-		kept, noise, doubted := withoutNoise(points)
-		if noise != tt.noise || doubted != tt.doubted || len(kept)+int(noise) != n {
-			t.Errorf("%s: %d noise, %d doubted, %d kept; want %d and %d", tt.name, noise, doubted, len(kept), tt.noise, tt.doubted)
+		b, c, err := Load(t.Context(), []Source{packed(points)}, metres, LoadOptions{Memory: 1 << 30})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.Noise != tt.noise || c.Doubted != tt.doubted || b.Len()+int(c.Noise) != n {
+			t.Errorf("%s: %d noise, %d doubted, %d kept; want %d and %d", tt.name, c.Noise, c.Doubted, b.Len(), tt.noise, tt.doubted)
 		}
 	}
 }

@@ -1,74 +1,78 @@
 package cloud
 
 import (
+	"cmp"
 	"runtime"
 	"slices"
 	"sync"
 )
 
-// sorted returns the points in canonical order: by unit, by cell within the
-// unit, by all fields within the cell. Units and cells are put in order by
-// counting, which leaves only a few points at a time to be compared.
-func sorted(points []Point) []Point {
-	units, of := unitsOf(points)
-	out := make([]Point, len(points))
-	next := make([]int, len(units))
-	for i := 1; i < len(units); i++ {
-		next[i] = next[i-1] + units[i-1].count
-	}
-	starts := slices.Clone(next)
-	for i := range points {
-		u := of[unitKeyOf(&points[i])]
-		out[next[u]] = points[i]
-		next[u]++
-	}
-	scratch := points // its content is all in out now
-	parallel(len(units), func(i int) {
-		lo := starts[i]
-		hi := lo + units[i].count
-		sortUnit(out[lo:hi], scratch[lo:hi], units[i].key)
-	})
-	return out
-}
-
 type unitKey struct{ row, col int32 }
 
-type unitCount struct {
-	key   unitKey
-	count int
+func (k unitKey) compare(o unitKey) int {
+	return cmp.Or(cmp.Compare(k.row, o.row), cmp.Compare(k.col, o.col))
 }
 
 func unitKeyOf(p *Point) unitKey {
 	return unitKey{floorDiv(p.Y, UnitSize), floorDiv(p.X, UnitSize)}
 }
 
-// unitsOf counts points by unit, in order, and gives each unit's place in it.
-func unitsOf(points []Point) (units []unitCount, of map[unitKey]int) {
-	counts := make(map[unitKey]int)
-	for i := range points {
-		counts[unitKeyOf(&points[i])]++
-	}
-	for key, n := range counts {
-		units = append(units, unitCount{key, n})
-	}
-	slices.SortFunc(units, func(a, b unitCount) int {
-		return firstNonZero(int(a.key.row)-int(b.key.row), int(a.key.col)-int(b.key.col))
-	})
-	of = make(map[unitKey]int, len(units))
-	for i, u := range units {
-		of[u.key] = i
-	}
-	return units, of
+// A unitCount is the number of points of a unit, and where they begin.
+type unitCount struct {
+	key          unitKey
+	start, count int
 }
 
-// sortUnit puts the points of one unit in order, by way of scratch.
-func sortUnit(points, scratch []Point, key unitKey) {
+// byUnit copies points in the order of their units, and tells where each unit
+// is. Points of one unit keep their order.
+func byUnit(points, into []Point) []unitCount {
+	of := make(map[unitKey]int)
+	var units []unitCount
+	last := -1 // points that come together often lie together
+	place := func(p *Point) int {
+		key := unitKeyOf(p)
+		if last >= 0 && units[last].key == key {
+			return last
+		}
+		u, known := of[key]
+		if !known {
+			u = len(units)
+			of[key] = u
+			units = append(units, unitCount{key: key})
+		}
+		last = u
+		return u
+	}
+	for i := range points {
+		units[place(&points[i])].count++
+	}
+	slices.SortFunc(units, func(a, b unitCount) int { return a.key.compare(b.key) })
+	start := 0
+	for i := range units {
+		units[i].start, of[units[i].key] = start, i
+		start += units[i].count
+	}
+	next := make([]int, len(units))
+	last = -1
+	for i := range points {
+		u := place(&points[i])
+		into[units[u].start+next[u]] = points[i]
+		next[u]++
+	}
+	return units
+}
+
+// sortRows puts points of rows of cells of one unit in order, by way of a
+// second array of their number: by cell, by counting, which leaves only a few
+// points at a time to be compared, and by all fields within the cell.
+func sortRows(points, second []Point, key unitKey, row0, row1 int32) {
 	cell := func(p *Point) int {
-		row := int(floorDiv(p.Y, indexCell) - key.row*unitCells)
+		row := int(floorDiv(p.Y, indexCell) - key.row*unitCells - row0)
 		col := int(floorDiv(p.X, indexCell) - key.col*unitCells)
 		return row*unitCells + col
 	}
-	next := make([]int, unitCells*unitCells+1)
+	cells := int(row1-row0) * unitCells
+	next := make([]int, cells+1)
 	for i := range points {
 		next[cell(&points[i])+1]++
 	}
@@ -77,12 +81,12 @@ func sortUnit(points, scratch []Point, key unitKey) {
 	}
 	for i := range points {
 		c := cell(&points[i])
-		scratch[next[c]] = points[i]
+		second[next[c]] = points[i]
 		next[c]++
 	}
-	copy(points, scratch)
+	copy(points, second)
 	lo := 0
-	for c := range unitCells * unitCells {
+	for c := range cells {
 		hi := next[c]
 		slices.SortFunc(points[lo:hi], func(a, b Point) int { return less(&a, &b) })
 		lo = hi

@@ -36,18 +36,27 @@ func HeightInto(out []float32, b *cloud.Block, z *cloud.Raster[float32], s cloud
 // terrain falls across a cell. Points of unknown height are not.
 func Mask(b *cloud.Block, z *cloud.Raster[float32], heights []float32, o Options) []bool {
 	out := make([]bool, len(b.Points))
-	if z.Len() == 0 {
-		return out
-	}
-	slope := steepness(layer{z.Rows, z.Cols, z.Values}, z.Cell)
-	at := newLocator(z.Grid)
-	for i := range b.Points {
-		limit := o.Tolerance
-		c := at.of(&b.Points[i])
-		if c >= 0 && slope[c] == slope[c] {
-			limit += slopeShare * z.Cell * float64(slope[c])
-		}
-		out[i] = math.Abs(float64(heights[i])) <= limit
-	}
+	MaskInto(out, b, z, heights, o, cloud.Span{Lo: 0, Hi: len(b.Points)})
 	return out
+}
+
+// MaskInto writes what Mask returns for one run of points to out, which begins
+// with the first of them. Runs may be worked at the same time.
+func MaskInto(out []bool, b *cloud.Block, z *cloud.Raster[float32], heights []float32, o Options, s cloud.Span) {
+	if z.Len() == 0 {
+		return
+	}
+	surface := layer{z.Rows, z.Cols, z.Values}
+	at, last, more := newLocator(z.Grid), -1, 0.0
+	for i := s.Lo; i < s.Hi; i++ {
+		if c := at.of(&b.Points[i]); c != last {
+			last, more = c, 0
+			if c >= 0 {
+				if slope := steepnessAt(surface, z.Cell, c); slope == slope {
+					more = slopeShare * z.Cell * float64(slope)
+				}
+			}
+		}
+		out[i-s.Lo] = math.Abs(float64(heights[i])) <= o.Tolerance+more
+	}
 }

@@ -129,19 +129,24 @@ func meanLine(from, to []float32, l line) {
 func steepness(l layer, cell float64) []float32 {
 	out := make([]float32, len(l.v))
 	for i := range l.v {
-		row, col := i/l.cols, i%l.cols
-		w, e := max(col-1, 0), min(col+1, l.cols-1)
-		s, n := max(row-1, 0), min(row+1, l.rows-1)
-		var gx, gy float32
-		if e > w {
-			gx = (l.v[row*l.cols+e] - l.v[row*l.cols+w]) / float32(e-w)
-		}
-		if n > s {
-			gy = (l.v[n*l.cols+col] - l.v[s*l.cols+col]) / float32(n-s)
-		}
-		out[i] = hypot32(gx, gy) / float32(cell)
+		out[i] = steepnessAt(l, cell, i)
 	}
 	return out
+}
+
+// steepnessAt is steepness for one cell.
+func steepnessAt(l layer, cell float64, i int) float32 {
+	row, col := i/l.cols, i%l.cols
+	w, e := max(col-1, 0), min(col+1, l.cols-1)
+	s, n := max(row-1, 0), min(row+1, l.rows-1)
+	var gx, gy float32
+	if e > w {
+		gx = (l.v[row*l.cols+e] - l.v[row*l.cols+w]) / float32(e-w)
+	}
+	if n > s {
+		gy = (l.v[n*l.cols+col] - l.v[s*l.cols+col]) / float32(n-s)
+	}
+	return hypot32(gx, gy) / float32(cell)
 }
 
 func hypot32(x, y float32) float32 { return float32(math.Sqrt(float64(x*x + y*y))) }

@@ -138,3 +138,12 @@ func (o Options) Validate() error {
 	}
 	return nil
 }
+
+// bytesPerCell is what Estimate needs for each cell of its window.
+const bytesPerCell = 100
+
+// Memory returns about how many bytes Estimate needs for a window, the halo
+// included.
+func (o Options) Memory(window cloud.Rect) int64 {
+	return bytesPerCell * int64((window.MaxX-window.MinX)/o.Cell) * int64((window.MaxY-window.MinY)/o.Cell)
+}
