@@ -16,6 +16,9 @@ type chooser struct {
 	known   map[key]float64
 	refused map[key]bool
 	ids     int
+	// mask is the room for windows, and marked the last of them.
+	mask   []bool
+	marked window
 }
 
 // The kinds of change.
@@ -170,9 +173,15 @@ func (m *model) pulled() float64 {
 	return sum
 }
 
-// around is the window of the cells within margin of what a change touches, before and after.
+// around is the window of the cells within margin of what a change touches, before and after. It holds until the next is asked for.
 func (c *chooser) around(before *model, ch *change, margin float64) window {
-	w := window{mask: make([]bool, c.l.rows*c.l.cols), r0: c.l.rows, c0: c.l.cols}
+	if c.mask == nil {
+		c.mask = make([]bool, c.l.rows*c.l.cols)
+	}
+	for row := c.marked.r0; row < c.marked.r1; row++ {
+		clear(c.mask[row*c.l.cols+c.marked.c0 : row*c.l.cols+c.marked.c1])
+	}
+	w := window{mask: c.mask, r0: c.l.rows, c0: c.l.cols}
 	mark := func(spans []span, list []int) {
 		for _, i := range list {
 			s := &spans[i]
@@ -186,8 +195,9 @@ func (c *chooser) around(before *model, ch *change, margin float64) window {
 	mark(before.spans(0, nil), ch.old)
 	mark(ch.model.spans(0, nil), ch.touched)
 	if w.r0 >= w.r1 {
-		return window{}
+		w = window{}
 	}
+	c.marked = w
 	return w
 }
 

@@ -2,9 +2,7 @@ package outline_test
 
 import (
 	"fmt"
-	"math"
 	"math/rand/v2"
-	"testing"
 
 	"quoin/extract/outline"
 )
@@ -40,20 +38,4 @@ func ExampleFit() {
 	// 12.0 m, known to a centimetre: true
 	// 8.0 m, known to a centimetre: true
 	// 12.0 m, known to a centimetre: true
-}
-
-func BenchmarkFit(b *testing.B) {
-	for _, density := range []int{8, 30, 100, 500} {
-		b.Run(fmt.Sprintf("density=%d", density), func(b *testing.B) {
-			obs := pulses(320 * density)
-			m := outline.Measures{Spacing: 1 / math.Sqrt(float64(density)), Sigma: 0.02}
-			b.ReportAllocs()
-			for b.Loop() {
-				if _, err := outline.Fit(obs, m, outline.DefaultOptions(m)); err != nil {
-					b.Fatal(err)
-				}
-			}
-			b.ReportMetric(float64(len(obs))*float64(b.N)/b.Elapsed().Seconds(), "points/s")
-		})
-	}
 }

@@ -27,7 +27,8 @@ type likelihood struct {
 	reached      []reached
 	wide         evaluation // of the wider noise in a climb
 
-	weigh              bool // leave far points out and add up what the model expects of near ones
+	settled            [2]float64 // logs of the probability of the wrong and the right side where no edge is near
+	weigh              bool       // leave far points out and add up what the model expects of near ones
 	expected, variance float64
 	farWrong, farAll   int // far points on the wrong side, and all
 	active             int // points since it was set to 0 whose side the model leaves open
@@ -73,6 +74,8 @@ func (l *likelihood) classes() float64 {
 // edge comes near are taken as a sum: they are right or mislabelled.
 func (l *likelihood) at(m *model, sigma float64, w window, into *evaluation) float64 {
 	l.sigma = sigma
+	k := l.classes()
+	l.settled = [2]float64{math.Log(l.mislabel), math.Log(l.mislabel + (1 - k*l.mislabel))}
 	l.inner, l.outer = m.grown(l.inward, l.inner), m.grown(l.outward, l.outer)
 	if l.merged {
 		l.inner = m.grown(l.outward, l.inner)
@@ -235,6 +238,8 @@ func (l *likelihood) point(i, row int, into *evaluation) float64 {
 	}
 	if active {
 		l.active++
+	} else if !l.weigh && in == out && (in == 0 || in == 1) {
+		return l.far(side, in)
 	}
 	if l.blind[i] { // split is Inside: one border, at the outer reach of the beam
 		in = out
@@ -256,6 +261,14 @@ func (l *likelihood) point(i, row int, into *evaluation) float64 {
 		l.accumulate(into, side, p, scale)
 	}
 	return math.Log(p[side])
+}
+
+// far is the log-probability of an observation that no edge reaches.
+func (l *likelihood) far(side Side, in float64) float64 {
+	if side == Inside && in == 1 || side == Outside && in == 0 || side == Split && l.merged && in == 1 {
+		return l.settled[1]
+	}
+	return l.settled[0]
 }
 
 // A term is the derivative of the two probabilities of a point by one parameter.

@@ -209,10 +209,12 @@ func sortedCopy(obs []Observation, ox, oy float64) []Observation {
 
 // piece adds the evidence of one piece of edge: for each pair of candidates the log of the likelihood averaged over its offset.
 func (p *Profiler) piece(e *NoiseEvidence, f *field, s *span, t0, length float64, m Measures) {
-	at, side := f.strip(s, t0, t0+length)
+	near := f.strip(s, t0, t0+length)
 	var count [3]int64
-	for _, c := range side {
-		count[c]++
+	for side := range near {
+		for _, c := range near[side] {
+			count[side] += int64(c.weight)
+		}
 	}
 	if count[Inside] < 5 || count[Outside] < 5 {
 		return
@@ -227,20 +229,23 @@ func (p *Profiler) piece(e *NoiseEvidence, f *field, s *span, t0, length float64
 	e.Inside, e.Split, e.Outside = e.Inside+count[Inside], e.Split+count[Split], e.Outside+count[Outside]
 	for i := range p.table {
 		for k := range p.table[i] {
-			e.LogLik[i][k] += int64(math.Round(noiseNats * p.averaged(i, k, at, side, stride)))
+			e.LogLik[i][k] += int64(math.Round(noiseNats * p.averaged(i, k, &near, stride)))
 		}
 	}
 }
 
-// averaged is the log of the mean over offsets of the likelihood of the observations at the given bins.
-func (p *Profiler) averaged(i, k int, at []int, side []Side, stride int) float64 {
+// averaged is the log of the mean over offsets of the likelihood of the observations near a piece of edge.
+func (p *Profiler) averaged(i, k int, near *[3][]binned, stride int) float64 {
 	var sums [noiseOffsets]float64
 	most := math.Inf(-1)
 	for o := range sums {
 		shift := p.half - (o-noiseOffsets/2)*stride
 		sum := 0.0
-		for q, b := range at {
-			sum += float64(p.table[i][k][side[q]][b+shift])
+		for side, list := range near {
+			table := p.table[i][k][side]
+			for _, c := range list {
+				sum += c.weight * float64(table[c.bin+shift])
+			}
 		}
 		sums[o] = sum
 		most = max(most, sum)
@@ -252,8 +257,16 @@ func (p *Profiler) averaged(i, k int, at []int, side []Side, stride int) float64
 	return most + math.Log(total/noiseOffsets)
 }
 
-// strip lists the outward distances, in bins, and sides of the observations within reach of a piece of edge.
-func (f *field) strip(s *span, t0, t1 float64) (at []int, side []Side) {
+// A binned is how many observations of one side lie at an outward distance, in bins.
+type binned struct {
+	bin    int
+	weight float64
+}
+
+// strip counts the observations within reach of a piece of edge by side and outward distance.
+func (f *field) strip(s *span, t0, t1 float64) (near [3][]binned) {
+	const reach = 188 // noiseReach/2 in bins, rounded up
+	var count [3][2*reach + 1]int
 	w := f.around(min(s.ax, s.bx), min(s.ay, s.by), max(s.ax, s.bx), max(s.ay, s.by), noiseReach)
 	for row := w.r0; row < w.r1; row++ {
 		for col := w.c0; col < w.c1; col++ {
@@ -261,10 +274,17 @@ func (f *field) strip(s *span, t0, t1 float64) (at []int, side []Side) {
 			for q := f.start[c]; q < f.start[c+1]; q++ {
 				h, t := -s.inward(f.x[q], f.y[q]), s.along(f.x[q], f.y[q])
 				if t >= t0 && t < t1 && math.Abs(h) < noiseReach/2 && f.side[q] != Unknown && !f.blind[q] {
-					at, side = append(at, int(math.Round(h/noiseBin))), append(side, f.side[q])
+					count[f.side[q]][int(math.Round(h/noiseBin))+reach]++
 				}
 			}
 		}
 	}
-	return at, side
+	for side := range count {
+		for k, n := range count[side] {
+			if n > 0 {
+				near[side] = append(near[side], binned{k - reach, float64(n)})
+			}
+		}
+	}
+	return near
 }

@@ -26,19 +26,21 @@ var legendre = [5][2]float64{
 //
 // The integral is taken directly for |a| <= 1, where the integrand is flat enough for the fixed rule or the factor exp(-h²/2) has
 // made it negligible; the reflection T(h,a) = ½Φ(h) + ½Φ(ah) - Φ(h)Φ(ah) - T(ah, 1/a) covers a > 1.
-func owen(h, a float64) float64 {
+func (n *normalTable) owen(h, a float64) float64 {
 	if a < 0 {
-		return -owen(h, -a)
+		return -n.owen(h, -a)
 	}
 	h = math.Abs(h)
 	if a <= 1 {
 		return owenCore(h, a)
 	}
 	if math.IsInf(a, 1) {
-		return 0.5 * cumulative(-h)
+		q, _ := n.of(-h)
+		return 0.5 * q
 	}
 	ah := a * h
-	q, r := cumulative(-h), cumulative(-ah)
+	q, _ := n.of(-h)
+	r, _ := n.of(-ah)
 	return 0.5*(q+r) - q*r - owenCore(ah, 1/a)
 }
 

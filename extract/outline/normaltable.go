@@ -37,3 +37,14 @@ func (t *normalTable) at(z float64) (mass, height float64) {
 	zi := z - u*step
 	return a*t.cumulative[i] + b*t.cumulative[i+1] + c*p + d*q, a*p + b*q - c*zi*p - d*(zi+step)*q
 }
+
+// of returns Φ(z) and φ(z) for any z; beyond ±7 they are 0 or 1, and 0.
+func (t *normalTable) of(z float64) (mass, height float64) {
+	switch {
+	case z <= -7:
+		return 0, 0
+	case z >= 7:
+		return 1, 0
+	}
+	return t.at(z)
+}

@@ -33,8 +33,10 @@ func (l *likelihood) probability(spans []span, row int, x, y float64, slopes []s
 		if a < -reach && b > reach {
 			slopes[k] = slope{f, -f * t}
 		} else {
-			share := cumulative(b) - cumulative(a)
-			slopes[k] = slope{f * share, -f * (t*share - l.sigma*(density(b)-density(a)))}
+			before, heightA := l.normal.of(a)
+			until, heightB := l.normal.of(b)
+			share := until - before
+			slopes[k] = slope{f * share, -f * (t*share - l.sigma*(heightB-heightA))}
 		}
 		l.reached = append(l.reached, reached{edge: i, h: h, a: a, b: b, mass: mass})
 	}
@@ -46,7 +48,7 @@ func (l *likelihood) probability(spans []span, row int, x, y float64, slopes []s
 	}
 	p := float64(winding(spans, l.rowList(row), x, y))
 	for _, r := range l.reached {
-		p -= wedge(r.h, r.b) - wedge(r.h, r.a)
+		p -= l.normal.wedge(r.h, r.b) - l.normal.wedge(r.h, r.a)
 	}
 	return min(max(p, 0), 1), true
 }
@@ -83,14 +85,15 @@ func (l *likelihood) plain(spans []span) (float64, bool) {
 }
 
 // wedge is T(h, t/h), with the end of an edge that is out of reach taken as at infinity.
-func wedge(h, t float64) float64 {
+func (n *normalTable) wedge(h, t float64) float64 {
 	if h == 0 {
 		h = math.SmallestNonzeroFloat64
 	}
 	if math.Abs(t) > reach {
-		return math.Copysign(0.5*cumulative(-math.Abs(h)), t*h)
+		mass, _ := n.of(-math.Abs(h))
+		return math.Copysign(0.5*mass, t*h)
 	}
-	return owen(h, t/h)
+	return n.owen(h, t/h)
 }
 
 // beside tells whether a place lies between the ends of an edge, measured along it.
