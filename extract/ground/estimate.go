@@ -31,7 +31,7 @@ type Surface struct {
 // the points within the halo about the core and on nothing else.
 //
 // Without points in the halo all of Z is NaN. It fails only on options out of
-// range. Time O(points + cells), memory about 100 bytes a cell of core and
+// range. Time O(points + cells), memory about 110 bytes a cell of core and
 // halo.
 func Estimate(b *cloud.Block, core cloud.Rect, o Options) (*Surface, error) {
 	if err := o.Validate(); err != nil {
@@ -52,7 +52,7 @@ func Estimate(b *cloud.Block, core cloud.Rect, o Options) (*Surface, error) {
 	if part.Len() == 0 {
 		part = low.Grid // the core lies beside the data
 	}
-	fit := newRefit(low, rough, part, o)
+	fit := newRefit(b, low, rough, part, o)
 	fit.settle()
 	fit.centre(b)
 	fit.write(out)

@@ -31,9 +31,15 @@ func HeightInto(out []float32, b *cloud.Block, z *cloud.Raster[float32], s cloud
 	}
 }
 
+// wallSlope is the fall between neighbouring cells, rise over run, from which
+// on it is a wall. Within a cell of it the surface knows how high the ground is
+// on either side, but not where the wall stands and how it leans.
+const wallSlope = 1.0
+
 // Mask reports which points are ground, parallel to the block's points: those
 // whose height is within the tolerance, widened by slopeShare of what the
-// terrain falls across a cell. Points of unknown height are not.
+// terrain falls across a cell, and beside walls those between the levels of
+// both sides. Points of unknown height are not.
 func Mask(b *cloud.Block, z *cloud.Raster[float32], heights []float32, o Options) []bool {
 	out := make([]bool, len(b.Points))
 	MaskInto(out, b, z, heights, o, cloud.Span{Lo: 0, Hi: len(b.Points)})
@@ -46,17 +52,41 @@ func MaskInto(out []bool, b *cloud.Block, z *cloud.Raster[float32], heights []fl
 	if z.Len() == 0 {
 		return
 	}
-	surface := layer{z.Rows, z.Cols, z.Values}
+	surface, step := layer{z.Rows, z.Cols, z.Values}, float32(max(wallSlope*z.Cell, 2*o.Tolerance))
 	at, last, more := newLocator(z.Grid), -1, 0.0
+	foot, top := math.Inf(1), math.Inf(-1)
 	for i := s.Lo; i < s.Hi; i++ {
-		if c := at.of(&b.Points[i]); c != last {
+		p := &b.Points[i]
+		if c := at.of(p); c != last {
 			last, more = c, 0
+			foot, top = math.Inf(1), math.Inf(-1)
 			if c >= 0 {
 				if slope := steepnessAt(surface, z.Cell, c); slope == slope {
 					more = slopeShare * z.Cell * float64(slope)
 				}
+				foot, top = wallAt(surface, step, c)
 			}
 		}
-		out[i-s.Lo] = math.Abs(float64(heights[i])) <= o.Tolerance+more
+		on := math.Abs(float64(heights[i])) <= o.Tolerance+more
+		out[i-s.Lo] = on || p.Up() >= foot-o.Tolerance && p.Up() <= top+o.Tolerance
 	}
+}
+
+// wallAt returns the least and the greatest height of a cell and of those of
+// its four neighbours that it is parted from by a step: infinite, with the least
+// above, where there is none.
+func wallAt(l layer, step float32, i int) (foot, top float64) {
+	foot, top = math.Inf(1), math.Inf(-1)
+	row, col := i/l.cols, i%l.cols
+	for _, o := range [4]offset{{-1, 0}, {0, -1}, {0, 1}, {1, 0}} {
+		r, c := row+o.row, col+o.col
+		if uint(r) >= uint(l.rows) || uint(c) >= uint(l.cols) {
+			continue
+		}
+		here, there := l.v[i], l.v[r*l.cols+c]
+		if d := there - here; d > step || d < -step {
+			foot, top = min(foot, float64(min(here, there))), max(top, float64(max(here, there)))
+		}
+	}
+	return foot, top
 }

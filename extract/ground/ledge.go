@@ -20,6 +20,9 @@ const (
 	// ledgeFlat is how far from its plane, in metres, the surface of a ledge
 	// may lie to be carried on: to the eave, where drops are too low or far.
 	ledgeFlat = 0.2
+	// frontCells is how many ledge cells there must be about the next one: as at
+	// a front, but not at the end of a strip along a contour.
+	frontCells = 3
 	// ledgeFits is how often the plane is fitted.
 	ledgeFits = 3
 	// ledgeMost is the most it may grow to, in square metres: what goes on
@@ -40,7 +43,7 @@ func (r *regions) markLedges(z []float32, step, cell float64) {
 	for i := range z {
 		if !done[i] && pairs[i] >= ledgePairs && !r.isRaised(i) {
 			cells := r.patch(i, done, func(j int) bool { return pairs[j] >= ledgePairs && !r.isRaised(j) })
-			if !r.carryOn(z, cells, int(ledgeMost/(cell*cell))) && r.falls(z, cells, step) > terraceWall {
+			if !r.carryOn(z, cells, int(ledgeMost/(cell*cell)), step) && r.falls(z, cells, step) > terraceWall {
 				decks = append(decks, cells)
 			}
 		}
@@ -164,24 +167,10 @@ func (r *regions) neighbours(i int, visit func(j int)) {
 	}
 }
 
-// besideLedge reports whether three of a cell's eight neighbours are on a
-// ledge: at a front, but not at the end of a strip along a contour.
-func (r *regions) besideLedge(i int) bool {
-	row, col := i/r.cols, i%r.cols
-	n := 0
-	for y := max(row-1, 0); y <= min(row+1, r.rows-1); y++ {
-		for x := max(col-1, 0); x <= min(col+1, r.cols-1); x++ {
-			if r.ledge[y*r.cols+x] {
-				n++
-			}
-		}
-	}
-	return n >= 3
-}
-
-// carryOn marks a ledge and the cells its plane leads on to. The plane is
-// fitted anew as it grows. What grows to most is none; false is returned.
-func (r *regions) carryOn(z []float32, cells []int, most int) bool {
+// carryOn marks a ledge and the cells its plane leads on to, and on to the eave.
+// The plane is fitted anew as it grows. What grows to most is none; false is
+// returned.
+func (r *regions) carryOn(z []float32, cells []int, most int, step float64) bool {
 	if len(cells) < ledgeLeast {
 		return true
 	}
@@ -193,7 +182,7 @@ func (r *regions) carryOn(z []float32, cells []int, most int) bool {
 		for head := 0; head < len(cells) && len(cells) < most; head++ {
 			r.neighbours(cells[head], func(j int) {
 				off := float64(z[j]) - (a + b*float64(j%r.cols) + c*float64(j/r.cols))
-				if !r.ledge[j] && r.label[j] == r.label[cells[0]] && math.Abs(off) <= ledgeFlat && r.besideLedge(j) {
+				if !r.ledge[j] && r.label[j] == r.label[cells[0]] && math.Abs(off) <= ledgeFlat && r.ledgesAbout(j) >= frontCells {
 					r.ledge[j] = true
 					cells = append(cells, j)
 				}
@@ -201,6 +190,7 @@ func (r *regions) carryOn(z []float32, cells []int, most int) bool {
 		}
 	}
 	if len(cells) < most {
+		r.carryFurther(z, cells, most, step)
 		return true
 	}
 	for _, i := range cells {

@@ -140,7 +140,7 @@ func (o Options) Validate() error {
 }
 
 // bytesPerCell is what Estimate needs for each cell of its window.
-const bytesPerCell = 100
+const bytesPerCell = 110
 
 // Memory returns about how many bytes Estimate needs for a window, the halo
 // included.

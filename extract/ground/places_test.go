@@ -21,6 +21,7 @@ func places() []place {
 		{"slope of 45°", &world{size: 150, lows: true, terrain: func(x, _ float64) float64 { return x }}},
 		{"dug into a hillside", hillside()},
 		{"terraces", terraces()},
+		{"shelves on a slope", shelves()},
 		{"embankment", embankment()},
 		{"cutting with a bridge", cutting()},
 		{"dense canopy", canopy()},
@@ -89,6 +90,23 @@ func terraces() *world {
 	for k := range 12 {
 		x, y := 20+40*float64(k%4), 22+40*float64(k/4)
 		w.roofs = append(w.roofs, roof{x: x, y: y, w: 12, h: 8, turn: 0.05 * float64(k), eave: w.terrain(x, y) + 5, pitch: 0.6})
+	}
+	return w
+}
+
+// shelves are cut into a slope of 25° and held by walls of up to 3.4 m, with a
+// house on each so that strips of 2.7 m are left beside it. Above them stand
+// gabled houses dug in so far that the eave uphill is half a metre above ground.
+func shelves() *world {
+	slope := math.Tan(25 * math.Pi / 180)
+	w := &world{size: 120, lows: true, terrain: func(x, y float64) float64 { return 50 + slope*y + 2*math.Sin(x/31) }}
+	for k := range 4 {
+		x, y, turn := 18+28*float64(k), 25.0, 0.1*float64(k-1)
+		z := w.terrain(x, y)
+		w.pads = append(w.pads, pad{x, y, 19, 14, turn, z, 0.3})
+		w.roofs = append(w.roofs, roof{x: x, y: y, w: 12.6, h: 8.6, turn: turn, eave: z + 4, pitch: 0.7})
+		x, y = x+2, 80.0
+		w.roofs = append(w.roofs, roof{x: x, y: y, w: 11, h: 8.6, turn: turn, eave: w.terrain(x, y+4.3) + 0.5, pitch: 0.7})
 	}
 	return w
 }

@@ -25,6 +25,7 @@ const (
 // regions are the step-bounded regions of a window's middle cells.
 type regions struct {
 	rows, cols int
+	cell       float64
 	label      []int32 // of each cell, -1 where there is none
 	up, down   []int32 // steps along the border of each label
 	raised     []bool  // by label
@@ -38,7 +39,7 @@ type regions struct {
 // than widest are taken for terrain: no roof is that wide.
 func findRegions(l *lowest, step, widest float64) (r *regions, width float64) {
 	z := bridged(l)
-	r = &regions{rows: l.Rows, cols: l.Cols}
+	r = &regions{rows: l.Rows, cols: l.Cols, cell: l.Cell}
 	r.labelCells(z, float32(step))
 	r.countSteps(z)
 	r.raised = make([]bool, len(r.up))

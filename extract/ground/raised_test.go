@@ -39,6 +39,25 @@ func TestRegionsThatAreRaised(t *testing.T) {
 			func(x, y float64) bool { return inRect(x, y, 40, 40, 54, 50) }, 0,
 		},
 		{
+			// No drop is near the middle of the eave, where a gable's plane ends.
+			"gable whose eave is at the ground uphill", func(x, y float64) float64 {
+				if inRect(x, y, 40, 40, 54, 52) {
+					return slope*52 + 0.4 + 0.7*math.Min(y-40, 52-y)
+				}
+				return slope * y
+			},
+			func(x, y float64) bool { return inRect(x, y, 40, 40, 54, 52) }, 0,
+		},
+		{
+			// It drops on two sides, and the slope leads on to it.
+			"spur between two terraces", func(x, y float64) float64 {
+				if inRect(x, y, 20, 30, 40, 40) || inRect(x, y, 46, 30, 66, 40) {
+					return slope * 30
+				}
+				return slope * y
+			}, nil, 0,
+		},
+		{
 			"hall cut by the edge", func(x, y float64) float64 { return 7 * in(inRect(x, y, 30, -1, 80, 40)) },
 			func(x, y float64) bool { return inRect(x, y, 30, 0, 80, 40) }, 50,
 		},

@@ -17,7 +17,7 @@ const (
 	// the surface: metres, and metres a metre of cell and slope. It reaches
 	// lower than higher, for lowest points lie below and objects above (in the
 	// spirit of Kraus and Pfeifer 1998).
-	admitBase, admitSlope, admitBelow = 0.15, 0.45, 0.2
+	admitBase, admitSlope, admitBelow = 0.15, 0.1, 0.2
 	// smoothRadius is the radius, in metres, of the surface that cells are
 	// held against.
 	smoothRadius = 1.0
@@ -32,6 +32,7 @@ type refit struct {
 	cloud.Grid
 	base  []float32 // the rough terrain at the cells' centres
 	slope []float32
+	low   []spot // the lowest points
 	above layer  // the lowest points above the base, NaN where there is none
 	fine  layer  // the surface above the base
 	held  []bool // cells whose lowest point is on the surface
@@ -40,10 +41,14 @@ type refit struct {
 	o      Options
 }
 
-func newRefit(low *lowest, rough *roughly, part cloud.Grid, o Options) *refit {
+// A spot is where a cell's lowest point lies: in cells from the cell's centre,
+// and its elevation.
+type spot struct{ x, y, z float32 }
+
+func newRefit(b *cloud.Block, low *lowest, rough *roughly, part cloud.Grid, o Options) *refit {
 	n := part.Len()
 	r := &refit{
-		Grid: part, base: make([]float32, n), held: make([]bool, n), raised: make([]bool, n), o: o,
+		Grid: part, base: make([]float32, n), low: make([]spot, n), held: make([]bool, n), raised: make([]bool, n), o: o,
 		above: layer{part.Rows, part.Cols, make([]float32, n)},
 		fine:  layer{part.Rows, part.Cols, make([]float32, n)},
 	}
@@ -53,7 +58,13 @@ func newRefit(low *lowest, rough *roughly, part cloud.Grid, o Options) *refit {
 		if at, ok := rough.Index(x, y); ok {
 			r.raised[i] = rough.raised[at]
 		}
-		r.above.v[i] = low.at(part.Row0-low.Row0+i/part.Cols, part.Col0-low.Col0+i%part.Cols) - r.base[i]
+		r.above.v[i] = nan32
+		row, col := part.Row0-low.Row0+i/part.Cols, part.Col0-low.Col0+i%part.Cols
+		if z := low.at(row, col); z == z {
+			p := &b.Points[low.index[row*low.Cols+col]]
+			r.above.v[i] = z - float32(cloud.Bilinear(&rough.Raster, p.East(), p.North()))
+			r.low[i] = spot{float32((p.East() - x) / part.Cell), float32((p.North() - y) / part.Cell), z}
+		}
 	}
 	r.slope = steepness(layer{part.Rows, part.Cols, r.base}, part.Cell)
 	return r
@@ -70,6 +81,7 @@ func (r *refit) settle() {
 		}
 	}
 	r.follow()
+	r.spread()
 	r.fine = fill(r.masked(r.above.v))
 }
 
