@@ -150,17 +150,9 @@ func (d *drawing) fit(s *surroundings, pulses *pulseNoise, o Options) {
 		obs = s.observe(d.number, d.shape)
 	}
 	m := pulses.of(obs)
-	result, err := outline.Fit(obs, m, fitOptions(m, o))
+	result, err := d.closed(obs, m, fitOptions(m, o))
 	if err != nil {
 		d.failed = err
-		return
-	}
-	if len(result.Rings) == 0 {
-		d.failed = errors.New("no ring")
-		return
-	}
-	if !d.shape.holds(result.Rings) {
-		d.failed = errors.New("the edges do not close around the points")
 		return
 	}
 	d.plan, d.adjusted = plan{rings: result.Rings}, &result
@@ -176,6 +168,33 @@ func (d *drawing) fit(s *surroundings, pulses *pulseNoise, o Options) {
 	if !result.Regular {
 		d.reasons = append(d.reasons, vector.ReviewIrregular)
 	}
+}
+
+// coarser is by how much longer the shortest edge is made where an outline does not
+// close around its points, and coarserRounds how often.
+const (
+	coarser       = 4
+	coarserRounds = 2
+)
+
+// closed fits an outline that closes around the points. Where nothing is seen beyond
+// an edge, as at the end of the data, two edges that nearly go on in each other can
+// meet far out; with fewer of them they don't, and a person has to look.
+func (d *drawing) closed(obs []outline.Observation, m outline.Measures, f outline.Options) (outline.Result, error) {
+	for round := range coarserRounds + 1 {
+		result, err := outline.Fit(obs, m, f)
+		switch {
+		case err != nil:
+			return result, err
+		case len(result.Rings) == 0:
+			return result, errors.New("no ring")
+		case d.shape.holds(result.Rings):
+			result.Regular = result.Regular && round == 0
+			return result, nil
+		}
+		f.MinJog *= coarser
+	}
+	return outline.Result{}, errors.New("the edges do not close around the points")
 }
 
 // finish fills in what the footprint says beside its outline.

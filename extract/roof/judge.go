@@ -67,12 +67,30 @@ func areaDoubt(points int) float64 { return max(0.08, 0.6/math.Sqrt(float64(poin
 func (s *segmenter) foliage(p *profile) bool {
 	rough := p.rough > max(1.45*s.limits.sigmaZ, 0.033)
 	switch {
-	case p.solid < 0.55, p.multi > 0.35 && !(p.solid > 0.85 && !rough):
+	case p.solid < 0.55, p.multi > 0.35 && !(p.solid > 0.85 && !rough), pierced(p):
 		return true
 	case p.height < lowFoliage:
-		return rough && p.solid < 0.94
+		return rough && p.solid < 0.94 || p.solid < throughSolid && p.through > throughLow
 	}
 	return rough && p.solid < 0.8
+}
+
+// throughLeast is the share of pulses that go on well inside the edge from which
+// something is made of leaves, and throughBeside how much more are allowed where
+// leaves touch all of its edge, for some of those count to it. Roofs of tiles and of
+// metal come to a twentieth, with chimneys and steps.
+const (
+	throughLeast  = 0.15
+	throughBeside = 0.2
+	// What is low and has much about it besides is a hedge from fewer.
+	throughLow   = 0.04
+	throughSolid = 0.75
+)
+
+// pierced reports whether pulses go on inside something and end above the
+// ground. Those through glass or mesh reach the floor.
+func pierced(p *profile) bool {
+	return p.through > throughLeast+throughBeside*p.vegetation && p.penetration < 0.1
 }
 
 // lowFoliage is the height, in metres, up to which hedges are clipped.

@@ -28,6 +28,7 @@ type profile struct {
 	bridge      bool
 	mound       bool
 	penetration float64
+	through     float64 // share of the pulses that met it well inside its edge and went on
 	vegetation  float64
 	atBlockEdge bool
 }
@@ -45,6 +46,7 @@ func (s *segmenter) profiles() []profile {
 	for b := range list {
 		p := &list[b]
 		s.fillCells(p, int32(b), counts, owner)
+		s.measureThrough(p)
 		s.measureShape(p)
 		s.measureHeights(p)
 	}
@@ -91,6 +93,32 @@ func (s *segmenter) fillCells(p *profile, building int32, counts, owner []int32)
 		owner[c] = building + 1
 	}
 }
+
+// measureThrough finds the share of pulses that met something away from its edge and
+// gave another return below. A roof stops them, whatever hangs over it; leaves,
+// mesh and some glass do not.
+func (s *segmenter) measureThrough(p *profile) {
+	at := make(map[int32]bool, len(p.edge))
+	for _, c := range p.edge {
+		at[c] = true
+	}
+	inner, on := 0, 0
+	for _, h := range p.points {
+		if id := s.id(h); !at[int32(s.cellOf(id))] {
+			inner++
+			if q := &s.block.Points[id]; q.Return() < q.Returns() {
+				on++
+			}
+		}
+	}
+	if inner >= leastInner {
+		p.through = float64(on) / float64(inner)
+	}
+}
+
+// leastInner is the number of returns away from the edge below which they tell
+// nothing.
+const leastInner = 12
 
 // enclosed reports whether a cell is empty by chance: most cells about it are
 // not.
