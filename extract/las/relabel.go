@@ -38,8 +38,8 @@ const (
 
 // Relabel writes the points of all files, one file after the other, into one
 // LAS or LAZ file with the classes that label gives. All other fields, extra
-// bytes and records stay as they are; of several files, the first one's records
-// are written. Formats 0 to 5 have no bridge deck and no high noise: these
+// bytes and records stay as they are; of several files, the records of each that the
+// first does not have are added to its own. Formats 0 to 5 have no bridge deck and no high noise: these
 // points get classes 1 and 7 there unless o.Upgrade is set.
 //
 // Files that cannot share one file without a loss are refused: point formats,
@@ -56,7 +56,7 @@ func Relabel(ctx context.Context, files []*File, out string, o RelabelOptions, l
 			return report, err
 		}
 	}
-	w, done, promote, err := first.relabelled(out, o, &report)
+	w, done, promote, err := first.relabelled(files[1:], out, o, &report)
 	if err != nil {
 		return report, err
 	}
@@ -72,9 +72,6 @@ func Relabel(ctx context.Context, files []*File, out string, o RelabelOptions, l
 		return report, err
 	}
 	report.Points = w.header.Count
-	if len(files) > 1 {
-		report.note("of the cloud with classes: the variable-length records are those of %s, the other files' are not written", filepath.Base(first.path))
-	}
 	if promote != nil {
 		promote.notes(&report)
 	}
@@ -87,16 +84,17 @@ func (f *File) sameRecords(g *File) error {
 	switch {
 	case f.header.Format != g.header.Format:
 		return &FormatError{Path: g.path, What: fmt.Sprintf("the points have format %d, those of %s %d", g.header.Format, f.path, f.header.Format), Mend: "classify the files one by one"}
-	case f.header.ExtraBytes != g.header.ExtraBytes || f.header.Scale != g.header.Scale:
-		return &FormatError{Path: g.path, What: fmt.Sprintf("extra bytes or scale differ from those of %s", f.path), Mend: "classify the files one by one"}
+	case !sameExtraBytes(&f.header, &g.header) || f.header.Scale != g.header.Scale:
+		return &FormatError{Path: g.path, What: fmt.Sprintf("extra bytes, what is said of them, or scale differ from those of %s", f.path), Mend: "classify the files one by one"}
 	case layout.Wave != absent:
 		return &FormatError{Path: g.path, What: "waveform packets of several files do not fit in one", Mend: "classify the files one by one"}
 	}
 	return nil
 }
 
-// relabelled starts the output. promote is nil where the format stays.
-func (f *File) relabelled(out string, o RelabelOptions, report *ConvertReport) (w *Writer, done func(), promote *promoter, err error) {
+// relabelled starts the output, with what records the files that follow have
+// besides. promote is nil where the format stays.
+func (f *File) relabelled(others []*File, out string, o RelabelOptions, report *ConvertReport) (w *Writer, done func(), promote *promoter, err error) {
 	layout, _ := LayoutOf(f.header.Format)
 	if o.Upgrade && !layout.Extended {
 		p, format, err := newPromoter(&f.header)
@@ -104,6 +102,7 @@ func (f *File) relabelled(out string, o RelabelOptions, report *ConvertReport) (
 			return nil, nil, nil, &FormatError{Path: f.path, What: fmt.Sprintf("point format %d has waveform packets and is not rewritten", f.header.Format), Mend: "leave --upgrade-format out"}
 		}
 		h := f.copiedHeader(report)
+		h.merge(f, others, report)
 		h.Format, h.Version, report.To = format, 4, format
 		h.original, h.pastHeader, h.pastVLRs = nil, nil, nil
 		if h.CRS.Known() && h.CRS.WKT == "" && o.Define != nil {
@@ -118,7 +117,9 @@ func (f *File) relabelled(out string, o RelabelOptions, report *ConvertReport) (
 	if err != nil {
 		return nil, nil, nil, fmt.Errorf("las: write: %w", err)
 	}
-	if w, err = createCopy(out, f.copiedHeader(report), source, max(o.Workers, 1)); err != nil {
+	h := f.copiedHeader(report)
+	h.merge(f, others, report)
+	if w, err = createCopy(out, h, source, max(o.Workers, 1)); err != nil {
 		done()
 		return nil, nil, nil, err
 	}
