@@ -36,7 +36,7 @@ func (s *surroundings) adopt(ctx context.Context, all []*drawing, o Options) err
 		}
 		if len(points) > len(d.shape.points) {
 			slices.Sort(points)
-			d.shape = newRoofShape(s.block, points, s.measures, s.margin())
+			d.shape = newRoofShape(s.block, points, s.measures, s.margin()).kept()
 		}
 	}
 	return nil

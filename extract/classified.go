@@ -63,7 +63,18 @@ func (j *job) classified(ctx context.Context) error {
 	for i, f := range j.files {
 		files[i] = f.File
 	}
-	l := classify.NewLabeller(j.block, classify.Classes(j.block, j.hag, j.points))
+	classes, err := scratch.Array[uint8](j.block.Store, j.block.Len())
+	if err != nil {
+		return err
+	}
+	err = each(ctx, j.o, len(j.block.Units()), func(i int) error {
+		classify.ClassesInto(classes, j.block, j.hag, j.points, i)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	l := classify.NewLabeller(j.block, classes)
 	report, err := las.Relabel(ctx, files, j.o.Classified, las.RelabelOptions{
 		Upgrade: j.o.UpgradeFormat, Workers: j.o.Workers,
 		Define: func(c vector.CRS) (vector.CRS, error) {

@@ -85,7 +85,11 @@ func draw(ctx context.Context, s *surroundings, buildings []*drawing, o Options)
 	}
 	m.BeamDoubt = beamDoubt * m.Beam
 	pulses = measurePulses(m, swaths, s.headings)
-	err = each(ctx, o, len(buildings), func(i int) error {
+	need := func(i int) (string, int64) {
+		d := buildings[i]
+		return "the outline of the building on " + place(s.block.Frame, d.shape.roofBounds()), bytesPerRoofPoint * int64(len(d.shape.points))
+	}
+	err = eachWithin(ctx, o, len(buildings), need, func(i int) error {
 		buildings[i].fit(s, &pulses, o)
 		return nil
 	})
@@ -94,6 +98,10 @@ func draw(ctx context.Context, s *surroundings, buildings []*drawing, o Options)
 	}
 	return pulses, disagreement, err
 }
+
+// bytesPerRoofPoint is about what fitting an outline needs for each point of its
+// roof, those around it included.
+const bytesPerRoofPoint = 600
 
 // spread finds by how much swaths disagree about where edges are, beyond
 // sampling and noise, and adds it to the covariance of every vertex: a swath's

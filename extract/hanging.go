@@ -42,7 +42,7 @@ func (s *surroundings) dropHanging(ctx context.Context, all []*drawing, o Option
 			s.roofOf[p], s.former[p] = -1, d.number
 		}
 		kept := slices.DeleteFunc(slices.Clone(d.shape.points), func(p int32) bool { return s.roofOf[p] != d.number })
-		d.shape = newRoofShape(s.block, kept, s.measures, s.margin())
+		d.shape = newRoofShape(s.block, kept, s.measures, s.margin()).kept()
 	}
 	return nil
 }

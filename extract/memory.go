@@ -3,6 +3,7 @@ package extract
 import (
 	"bufio"
 	"fmt"
+	"math"
 	"os"
 	"strings"
 	"sync"
@@ -11,54 +12,75 @@ import (
 	"quoin/vector/scratch"
 )
 
-// A keeper holds a run whose block is on disk to its memory: it lets go of what
-// is seen of the arrays there when that is much. The nil keeper does nothing.
+// diskPerPoint is the number of bytes on disk that a block which is kept there
+// needs for each point.
+const diskPerPoint = 90
+
+// checkDisk refuses a block that will not fit on the disk, before hours are
+// spent on it.
+func (j *job) checkDisk(points uint64) error {
+	if points > math.MaxInt32 {
+		return nil // refused for that
+	}
+	need := int64(points * diskPerPoint)
+	if free, known := j.store.Free(); known && free < need {
+		return fmt.Errorf("%d points need about %.1f GiB on disk while they are worked on, %s has room for %.1f: free some, put --out on another disk, or raise --memory",
+			points, float64(need)/(1<<30), j.out.folder, float64(free)/(1<<30))
+	}
+	return nil
+}
+
+// A keeper holds a run whose block is on disk to its memory: every now and then
+// it lets go of what is seen of the arrays there when that is much. The nil
+// keeper does nothing.
 type keeper struct {
-	most   int64 // bytes of them that may be in memory
-	mu     sync.Mutex
-	stores []*scratch.Store
-	last   time.Time
+	most  int64 // bytes of them that may be in memory
+	store *scratch.Store
+	stop  chan struct{}
+	done  sync.WaitGroup
 }
 
 // mappedShare is the share of the memory allowed, as 1 in so many, that a block
 // on disk may be seen through.
 const mappedShare = 4
 
-// keeperPause is how long the keeper waits from one look to the next.
+// keeperPause is how long the keeper waits from one look to the next: arrays are
+// seen at a gigabyte or two a second at most.
 const keeperPause = 20 * time.Millisecond
 
-// watch has the keeper look after one more store.
-func (k *keeper) watch(s *scratch.Store) {
-	if k == nil {
-		return
-	}
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	k.stores = append(k.stores, s)
+// keep starts a keeper.
+func keep(s *scratch.Store, memory int64) *keeper {
+	k := &keeper{most: memory / mappedShare, store: s, stop: make(chan struct{})}
+	k.done.Go(func() {
+		for pause := time.NewTicker(keeperPause); ; {
+			select {
+			case <-k.stop:
+				pause.Stop()
+				return
+			case <-pause.C:
+				if mappedMemory() > k.most {
+					k.store.Trim()
+				}
+			}
+		}
+	})
+	return k
 }
 
-// relieve lets go of arrays where much of them is in memory, and returns what
-// befell the stores.
-func (k *keeper) relieve() error {
+// end stops the keeper.
+func (k *keeper) end() {
+	if k != nil {
+		close(k.stop)
+		k.done.Wait()
+	}
+}
+
+// err returns what befell the arrays.
+func (k *keeper) err() error {
 	if k == nil {
 		return nil
 	}
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	for _, s := range k.stores {
-		if err := s.Err(); err != nil {
-			return err
-		}
-	}
-	if now := time.Now(); now.Sub(k.last) >= keeperPause {
-		k.last = now
-		if mappedMemory() > k.most {
-			for _, s := range k.stores {
-				s.Trim()
-			}
-		}
-	}
-	return nil
+	return k.store.Err()
 }
 
 // mappedMemory returns how much the process sees of files, in bytes; 0 where

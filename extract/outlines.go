@@ -22,13 +22,18 @@ func (j *job) outlines(ctx context.Context) error {
 		roofOf: j.roofs.of, hag: j.hag,
 	}
 	all := make([]*drawing, len(j.roofs.buildings))
-	for i, b := range j.roofs.buildings {
+	j.o.Progress.Start("outlines", int64(4*len(all)+min(len(all), noiseSample)))
+	err := each(ctx, j.o, len(all), func(i int) error {
+		b := j.roofs.buildings[i]
 		all[i] = &drawing{
 			number: int32(i), reasons: slices.DeleteFunc(slices.Clone(b.Reasons), seenBetter),
-			shape: newRoofShape(j.block, b.Roof, s.measures, s.margin()),
+			shape: newRoofShape(j.block, b.Roof, s.measures, s.margin()).kept(),
 		}
+		return nil
+	})
+	if err != nil {
+		return err
 	}
-	j.o.Progress.Start("outlines", int64(3*len(all)+min(len(all), noiseSample)))
 	if err := s.adopt(ctx, all, j.o); err != nil {
 		return err
 	}
@@ -63,6 +68,7 @@ func (j *job) describeRoof(i int) error {
 	if d.footprint.Polygon == nil {
 		return nil
 	}
+	defer d.shape.rest()
 	return d.describe(j.roofs.buildings[d.number], j.block.Frame, j.cloud.Measures)
 }
 

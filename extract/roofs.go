@@ -35,7 +35,6 @@ func (j *job) findRoofs(ctx context.Context) error {
 	b, m, units := j.block, j.cloud.Measures, j.block.Units()
 	store := b.Store.Branch() // what is known of single points is needed here only
 	defer store.Close()
-	j.o.keeper.watch(store)
 	features, err := scratch.Array[roof.Feature](store, b.Len())
 	if err != nil {
 		return err
@@ -90,7 +89,11 @@ func (j *job) segment(ctx context.Context, clusters []roof.Cluster, features []r
 	work := j.roofWork()
 	j.o.Progress.Start("buildings", int64(len(clusters)))
 	parts := make([]roof.Segmentation, len(clusters))
-	err := each(ctx, j.o, len(clusters), func(i int) error {
+	need := func(i int) (string, int64) {
+		c := &clusters[i]
+		return "what stands on " + place(j.block.Frame, c.Bounds), c.Memory(j.block, work.Measures)
+	}
+	err := eachWithin(ctx, j.o, len(clusters), need, func(i int) error {
 		part := roof.Segment(j.block, j.hag, features, clusters[i], work)
 		part.Points, part.Kinds, part.Of = scratch.Copy(stage, part.Points), scratch.Copy(stage, part.Kinds), scratch.Copy(stage, part.Of)
 		for k := range part.Buildings {

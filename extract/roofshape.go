@@ -8,6 +8,7 @@ import (
 
 	"quoin/extract/cloud"
 	"quoin/extract/outline"
+	"quoin/vector/scratch"
 )
 
 // A roofShape is the surface of one building's roof, carried on beyond its
@@ -61,6 +62,21 @@ func newRoofShape(b *cloud.Block, points []int32, m cloud.Measures, margin float
 	r.grid = cloud.NewGrid(bounds.Pad(margin), max(0.25, 2*m.Spacing))
 	r.bin()
 	r.source = nearestOccupied(r.grid, func(cell int) bool { return r.start[cell] < r.start[cell+1] })
+	return r
+}
+
+// kept returns the shape with what it holds of each point in the block's store,
+// where it may stay until the building is done.
+func (r *roofShape) kept() *roofShape {
+	store := r.block.Store
+	r.points, r.start, r.order = scratch.Copy(store, r.points), scratch.Copy(store, r.start), scratch.Copy(store, r.order)
+	r.source, r.planes = scratch.Copy(store, r.source), scratch.Copy(store, r.planes)
+	return r.rest()
+}
+
+// rest gives back what is only needed while the shape is being looked at.
+func (r *roofShape) rest() *roofShape {
+	r.places = nil
 	return r
 }
 

@@ -73,6 +73,7 @@ func Run(ctx context.Context, o Options) (*Record, error) {
 	defer j.out.discard()
 	j.store = scratch.Open(j.out.unfinished)
 	defer j.store.Close()
+	defer func() { j.o.keeper.end() }()
 	defer func() { j.album.close() }()
 	for _, s := range []struct {
 		name string
@@ -122,6 +123,12 @@ func (j *job) read(ctx context.Context) error {
 		}
 	}
 	j.o.Progress.Done()
+	if total > uint64(j.o.Memory/cloud.BytesPerPoint) {
+		if err := j.checkDisk(total); err != nil {
+			return err
+		}
+		j.o.keeper = keep(j.store, j.o.Memory)
+	}
 	j.o.Progress.Start("read", int64(total))
 	var census cloud.Census
 	j.block, census, err = cloud.Load(ctx, sources, j.crs, cloud.LoadOptions{
@@ -133,8 +140,6 @@ func (j *job) read(ctx context.Context) error {
 		return err
 	}
 	if j.block.Store != nil {
-		j.o.keeper = &keeper{most: j.o.Memory / mappedShare}
-		j.o.keeper.watch(j.store)
 		j.o.Log.Info("the block is kept on disk", "GiB", round(float64(j.store.Bytes())/(1<<30), 1))
 	}
 	if census.Stray > 0 {

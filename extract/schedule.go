@@ -49,7 +49,7 @@ func each(ctx context.Context, o Options, n int, f func(i int) error) error {
 			if err := f(i); err != nil {
 				return err
 			}
-			return o.keeper.relieve()
+			return o.keeper.err()
 		})
 	}
 	if err := group.Wait(); err != nil {

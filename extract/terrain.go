@@ -21,7 +21,7 @@ func (j *job) ground(ctx context.Context) error {
 	}
 	need := func(i int) (string, int64) {
 		part := units[i].Intersect(j.block.Bounds())
-		return "the terrain of " + j.place(part), o.Memory(part.Pad(o.Halo).Intersect(j.block.Bounds()))
+		return "the terrain of " + place(j.block.Frame, part), o.Memory(part.Pad(o.Halo).Intersect(j.block.Bounds()))
 	}
 	err := eachWithin(ctx, j.o, len(units), need, func(i int) error {
 		s, err := ground.Estimate(j.block, units[i].Intersect(j.block.Bounds()), o)
@@ -39,8 +39,8 @@ func (j *job) ground(ctx context.Context) error {
 }
 
 // place names a rectangle by its middle.
-func (j *job) place(r cloud.Rect) string {
-	at := j.block.Frame.ToCRS((r.MinX+r.MaxX)/2, (r.MinY+r.MaxY)/2)
+func place(f cloud.Frame, r cloud.Rect) string {
+	at := f.ToCRS((r.MinX+r.MaxX)/2, (r.MinY+r.MaxY)/2)
 	return fmt.Sprintf("%.0f m by %.0f m about %.0f, %.0f", r.MaxX-r.MinX, r.MaxY-r.MinY, at[0], at[1])
 }
 

@@ -3,6 +3,8 @@ package main
 import (
 	"errors"
 	"fmt"
+	"os"
+	"runtime/debug"
 	"strconv"
 	"strings"
 
@@ -52,6 +54,9 @@ Lengths are metres unless ft or usft stands behind the number.
 			o.Inputs = args
 			if err := given.apply(&o, cmd.Flags()); err != nil {
 				return err
+			}
+			if os.Getenv("GOMEMLIMIT") == "" {
+				debug.SetMemoryLimit(o.Memory) // the collector then works more often rather than beyond it
 			}
 			record, err := extract.Run(cmd.Context(), o)
 			var wrong *extract.OptionError

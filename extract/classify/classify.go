@@ -52,9 +52,20 @@ const belowGround = 1.0
 // Ground, roofs, bridges and leaves get classes 2, 6, 17 and 3 to 5; what lies
 // far below the terrain 7, what floats alone above it 18, all else 1.
 func Classes(b *cloud.Block, heights []float32, evidence []Evidence) []uint8 {
-	crowd := newCrowd(b, heights)
 	out := make([]uint8, b.Len())
-	for i := range out {
+	for i := range b.Units() {
+		ClassesInto(out, b, heights, evidence, i)
+	}
+	return out
+}
+
+// ClassesInto writes the classes of the points of one unit, by its place among
+// the block's, to out, which is parallel to the points. Units may be worked at
+// the same time.
+func ClassesInto(out []uint8, b *cloud.Block, heights []float32, evidence []Evidence, unit int) {
+	crowd := newCrowd(b, heights, b.Units()[unit].Pad(2*cube))
+	s := b.UnitSpans()[unit]
+	for i := s.Lo; i < s.Hi; i++ {
 		p, h := &b.Points[i], float64(heights[i])
 		switch e := evidence[i]; {
 		case e == OnRoof:
@@ -73,7 +84,6 @@ func Classes(b *cloud.Block, heights []float32, evidence []Evidence) []uint8 {
 			out[i] = Unclassified
 		}
 	}
-	return out
 }
 
 func vegetation(h float64) uint8 {
@@ -94,9 +104,9 @@ type crowd map[[3]int32]uint8
 // cube is the side of a cube in metres: no leaf is farther from the next.
 const cube = 2
 
-func newCrowd(b *cloud.Block, heights []float32) crowd {
+func newCrowd(b *cloud.Block, heights []float32, r cloud.Rect) crowd {
 	c := make(crowd)
-	for i := range b.Points {
+	for i := range b.In(r) {
 		if heights[i] > HighFrom/2 {
 			if k := cubeOf(&b.Points[i]); c[k] < math.MaxUint8 {
 				c[k]++

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"iter"
 	"math"
+	"slices"
 
 	"quoin/vector"
 	"quoin/vector/scratch"
@@ -105,12 +106,33 @@ func (u unit) rect() Rect {
 // touches, in canonical order. A run may hold points just outside it.
 func (b *Block) Spans(r Rect) iter.Seq[Span] {
 	return func(yield func(Span) bool) {
-		for i := range b.units {
-			if !b.units[i].spans(r, yield) {
+		part := r.Intersect(b.bounds)
+		if part.Empty() {
+			return
+		}
+		lo := unitKey{unitOf(part.MinY), unitOf(part.MinX)}
+		hi := unitKey{unitOf(part.MaxY), unitOf(part.MaxX)}
+		for i := b.unitFrom(lo); i < len(b.units) && b.units[i].row <= hi.row; {
+			switch u := &b.units[i]; {
+			case u.col < lo.col:
+				i = b.unitFrom(unitKey{u.row, lo.col})
+			case u.col > hi.col:
+				i = b.unitFrom(unitKey{u.row + 1, lo.col})
+			case !u.spans(r, yield):
 				return
+			default:
+				i++
 			}
 		}
 	}
+}
+
+func unitOf(v float64) int32 { return int32(math.Floor(v / UnitSize)) }
+
+// unitFrom returns the place of the first unit that is not before a key.
+func (b *Block) unitFrom(key unitKey) int {
+	i, _ := slices.BinarySearchFunc(b.units, key, func(u unit, k unitKey) int { return unitKey{u.row, u.col}.compare(k) })
+	return i
 }
 
 func (u *unit) spans(r Rect, yield func(Span) bool) bool {

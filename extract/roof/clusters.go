@@ -27,6 +27,19 @@ type Cluster struct {
 // names the cluster by the data alone.
 func (c *Cluster) First() Cell { return Cell{c.Runs[0].Row, c.Runs[0].Lo} }
 
+// bytesPerPoint is about what Segment needs for each point of a cluster.
+const bytesPerPoint = 200
+
+// Memory returns about how many bytes Segment needs for a cluster.
+func (c *Cluster) Memory(b *cloud.Block, m cloud.Measures) (bytes int64) {
+	for _, r := range c.Runs {
+		for s := range b.Spans(r.rect(CellSize(m))) {
+			bytes += bytesPerPoint * int64(s.Hi-s.Lo)
+		}
+	}
+	return bytes
+}
+
 // reach is how many cells apart two cells may be to be of one cluster. Two
 // make the cells next to one cluster differ from those next to any other.
 const reach = 2

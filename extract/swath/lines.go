@@ -83,7 +83,8 @@ func (f *fleet) find(source uint16, tick uint64) int {
 // A source whose time runs over the end of the GPS week becomes two lines.
 func muster(b *cloud.Block, workers int) *fleet {
 	counts := make(map[uint64]window)
-	for _, part := range inChunks(b, workers, census) {
+	fresh := func() map[uint64]window { return make(map[uint64]window) }
+	for _, part := range pooled(chunks(b), workers, fresh, func(sum map[uint64]window, i int) { census(sum, chunk(b, i)) }) {
 		for key, w := range part {
 			sum := counts[key]
 			counts[key] = window{w.number, sum.points + w.points, sum.echoes + w.echoes}
@@ -120,8 +121,8 @@ func (f *fleet) extend(source uint16, w window) {
 	f.lines = append(f.lines, line{source, w.number, w.number, []window{w}})
 }
 
-func census(points []cloud.Point, _ int) map[uint64]window {
-	counts := make(map[uint64]window)
+// census counts points by source and window.
+func census(counts map[uint64]window, points []cloud.Point) {
 	for i := range points {
 		p := &points[i]
 		number := windowOf(p.Tick())
@@ -134,17 +135,20 @@ func census(points []cloud.Point, _ int) map[uint64]window {
 		}
 		counts[key] = w
 	}
-	return counts
+}
+
+// chunks returns the number of units of work over all points, and chunk the
+// points of one.
+func chunks(b *cloud.Block) int { return (len(b.Points) + chunkSize - 1) / chunkSize }
+
+func chunk(b *cloud.Block, i int) []cloud.Point {
+	return b.Points[i*chunkSize : min((i+1)*chunkSize, len(b.Points))]
 }
 
 // inChunks calls f for each chunk of the block's points and the index of its
 // first, and returns the results in order.
 func inChunks[T any](b *cloud.Block, workers int, f func(points []cloud.Point, lo int) T) []T {
-	n := (len(b.Points) + chunkSize - 1) / chunkSize
-	return ordered(n, workers, func(i int) T {
-		lo := i * chunkSize
-		return f(b.Points[lo:min(lo+chunkSize, len(b.Points))], lo)
-	})
+	return ordered(chunks(b), workers, func(i int) T { return f(chunk(b, i), i*chunkSize) })
 }
 
 // ordered calls f for 0 to n−1 on the given number of workers (all cores when

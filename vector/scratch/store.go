@@ -7,6 +7,7 @@
 package scratch
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -32,6 +33,9 @@ type Store struct {
 	arena  []byte // what is left of the last file for small arrays
 	bytes  int64
 	err    error
+	parent *Store
+	// branches are those not closed.
+	branches map[*Store]bool
 }
 
 // Open returns a store whose files are made in a folder, which must exist by
@@ -39,12 +43,20 @@ type Store struct {
 func Open(folder string) *Store { return &Store{folder: folder} }
 
 // Branch returns another store in the same folder, for arrays that are done
-// with sooner; nil for nil.
+// with sooner; nil for nil. What Trim, Err and Bytes say of the store holds of its
+// branches, too, until they are closed.
 func (s *Store) Branch() *Store {
 	if s == nil {
 		return nil
 	}
-	return Open(s.folder)
+	branch := &Store{folder: s.folder, parent: s}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.branches == nil {
+		s.branches = make(map[*Store]bool)
+	}
+	s.branches[branch] = true
+	return branch
 }
 
 // Array returns n zero values in a file of their own. T must hold no pointers:
@@ -141,7 +153,11 @@ func (s *Store) Err() error {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return s.err
+	err := s.err
+	for branch := range s.branches {
+		err = cmp.Or(err, branch.Err())
+	}
+	return err
 }
 
 // Bytes returns how much of the disk is taken; 0 for the nil Store.
@@ -151,7 +167,11 @@ func (s *Store) Bytes() int64 {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return s.bytes
+	bytes := s.bytes
+	for branch := range s.branches {
+		bytes += branch.Bytes()
+	}
+	return bytes
 }
 
 // Trim lets go of the memory that the arrays are seen through. Their values
@@ -165,12 +185,21 @@ func (s *Store) Trim() {
 	for _, m := range s.maps {
 		letGo(m)
 	}
+	for branch := range s.branches {
+		branch.Trim()
+	}
 }
 
-// Close gives the disk back. The arrays must not be used any more.
+// Close gives the disk back. The arrays must not be used any more; branches are
+// closed by themselves.
 func (s *Store) Close() error {
 	if s == nil {
 		return nil
+	}
+	if s.parent != nil {
+		s.parent.mu.Lock()
+		delete(s.parent.branches, s)
+		s.parent.mu.Unlock()
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
