@@ -53,7 +53,8 @@ func (d *drawing) measureHeights(terrain *cloud.Raster[float32], hag []float32, 
 	if d.form.Ridge > h.ridge {
 		h.ridge = d.form.Ridge
 	}
-	h.lowestGround, h.highestGround = quantile(ground, groundTail), quantile(ground, 1-groundTail)
+	level := steady(ground)
+	h.lowestGround, h.highestGround = quantile(level, groundTail), quantile(level, 1-groundTail)
 	h.highest = d.highest(hag)
 	if math.IsNaN(h.eave) {
 		h.eave = quantile(edge, 0.25)
@@ -62,6 +63,18 @@ func (d *drawing) measureHeights(terrain *cloud.Raster[float32], hag []float32, 
 		h.roof = mean(top)
 	}
 	return h
+}
+
+// steady returns the median of each value of a closed row and its two
+// neighbours: a single cell that a façade or a shrub has raised stands out along
+// an outline, the land does not.
+func steady(v []float64) []float64 {
+	out := make([]float64, len(v))
+	for i, here := range v {
+		before, after := v[(i+len(v)-1)%len(v)], v[(i+1)%len(v)]
+		out[i] = max(min(before, here), min(max(before, here), after))
+	}
+	return out
 }
 
 // Returns that stand on a roof lie well inside its outline, and no more than

@@ -82,6 +82,7 @@ func (r *refit) settle() {
 	}
 	r.follow()
 	r.spread()
+	r.dropFeet()
 	r.fine = fill(r.masked(r.above.v))
 }
 
