@@ -3,6 +3,8 @@ package extract
 import (
 	"slices"
 	"strings"
+
+	"quoin/extract/cloud"
 )
 
 // An Attribute is something that points may carry beside coordinates, and what
@@ -21,10 +23,7 @@ type Attribute struct {
 // and not even that where they cannot be right.
 func (j *job) attributes() []Attribute {
 	b := j.block
-	var sources bool
-	for i := range b.Points {
-		sources = sources || b.Points[i].Source != b.Points[0].Source
-	}
+	sources := slices.ContainsFunc(b.Points, func(p cloud.Point) bool { return p.Source != b.Points[0].Source })
 	list := []Attribute{
 		{"return numbers", b.HasReturns, "what lets pulses through, and which pulses an edge splits"},
 		{"gps time", b.HasTime, "which returns are one pulse's, and where the sensor was"},

@@ -22,7 +22,7 @@ func (j *job) outlines(ctx context.Context) error {
 		roofOf: j.roofs.of, hag: j.hag,
 	}
 	all := make([]*drawing, len(j.roofs.buildings))
-	j.o.Progress.Start("outlines", int64(4*len(all)+min(len(all), noiseSample)))
+	j.o.Progress.Start("outlines", int64(6*len(all)+min(len(all), noiseSample)))
 	err := each(ctx, j.o, len(all), func(i int) error {
 		b := j.roofs.buildings[i]
 		all[i] = &drawing{
@@ -58,8 +58,7 @@ func (j *job) outlines(ctx context.Context) error {
 	if err := each(ctx, j.o, len(j.drawn), j.describeRoof); err != nil {
 		return err
 	}
-	j.publish(s)
-	return nil
+	return j.publish(ctx, s)
 }
 
 // describeRoof finds the form of one roof.
@@ -104,12 +103,13 @@ func (j *job) sort(all []*drawing) []*drawing {
 }
 
 // publish makes the delivery's features.
-func (j *job) publish(s *surroundings) {
+func (j *job) publish(ctx context.Context, s *surroundings) error {
 	edge := newExtent(j.block)
-	for _, d := range j.drawn {
+	err := each(ctx, j.o, len(j.drawn), func(i int) error {
+		d := j.drawn[i]
+		defer d.shape.rest()
 		if d.footprint.Polygon == nil {
-			j.record.warn(j.o, fmt.Sprintf("%s lies wholly within another outline and was left out", d.footprint.ID))
-			continue
+			return nil
 		}
 		if edge.cuts(d.plan.rings[0].Vertices) {
 			d.reasons = append(d.reasons, vector.ReviewAtBlockEdge)
@@ -117,10 +117,21 @@ func (j *job) publish(s *surroundings) {
 		d.finish(j.terrain, j.hag, j.block.Frame)
 		d.walls(s)
 		d.footprint.Quality = reliability.Quality(d.footprint, s.measures.Spacing/j.block.Frame.Horizontal)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for _, d := range j.drawn {
+		if d.footprint.Polygon == nil {
+			j.record.warn(j.o, fmt.Sprintf("%s lies wholly within another outline and was left out", d.footprint.ID))
+			continue
+		}
 		j.delivery.Footprints = append(j.delivery.Footprints, d.footprint)
 	}
 	cell := roof.CellSize(j.cloud.Measures) / j.block.Frame.Horizontal
 	j.delivery.HeldBack = heldBack(j.block.Frame, withoutRims(j.roofs.held, j.delivery.Footprints, cell))
+	return nil
 }
 
 // box returns a rectangle as a polygon in CRS units.
