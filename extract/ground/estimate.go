@@ -83,7 +83,7 @@ func roughTerrain(b *cloud.Block, low *lowest, o Options) *roughly {
 	trend := smooth(layer{mid.Rows, mid.Cols, t.raster(mid.Grid)}, int(trendRadius/mid.Cell))
 	var above layer
 	for _, radius := range [2]float64{min(firstRadius, o.OpeningRadius), o.OpeningRadius} {
-		above = mend(trend, mid, parts, radius, o)
+		above = mend(trend, mid.above(b, trend), parts, radius, o)
 	}
 	trend = span(trend, above)
 	out := &roughly{cloud.Raster[float32]{Grid: mid.Grid, Values: trend.v}, make([]bool, mid.Len())}
@@ -112,14 +112,25 @@ const (
 	mendMost = 1.8
 )
 
+// above returns how far the lowest points lie above a trend, each where it is:
+// on a slope that is not the middle of its cell. NaN where there is none.
+func (l *lowest) above(b *cloud.Block, trend layer) layer {
+	surface := &cloud.Raster[float32]{Grid: l.Grid, Values: trend.v}
+	out := layer{l.Rows, l.Cols, make([]float32, l.Len())}
+	for i, z := range l.z {
+		out.v[i] = nan32
+		if z == z {
+			p := &b.Points[l.index[i]]
+			out.v[i] = z - float32(cloud.Bilinear(surface, p.East(), p.North()))
+		}
+	}
+	return out
+}
+
 // mend adds to a trend what the cells that no opening takes for objects lie
 // above or below it, and returns that: NaN in other cells.
-func mend(trend layer, mid *lowest, parts *regions, radius float64, o Options) (above layer) {
-	above = layer{mid.Rows, mid.Cols, make([]float32, mid.Len())}
-	for i, z := range mid.z {
-		above.v[i] = z - trend.v[i]
-	}
-	object := opened(fill(above), mid.Cell, radius, o.OpeningSlope)
+func mend(trend, above layer, parts *regions, radius float64, o Options) layer {
+	object := opened(fill(above), parts.cell, radius, o.OpeningSlope)
 	for i := range above.v {
 		if object[i] || parts.isRaised(i) || float64(above.v[i]) > mendMost {
 			above.v[i] = nan32
