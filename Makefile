@@ -11,7 +11,7 @@ NODE_PACKAGES  = $(shell command -v node >/dev/null || echo nodejs npm)
 DEMO     = build/demo
 DELIVERY = build/delivery
 
-.PHONY: help build demo pictures test test-nogdal race lint fmt fuzz soak bench accuracy accuracy-full accuracy-quick calibration image-proof clean install install-test
+.PHONY: help build demo pictures test test-nogdal race lint fmt fuzz soak bench accuracy accuracy-full accuracy-quick calibration image-proof memory clean install install-test
 
 help: ## list what can be made
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1|/' | column -t -s '|'
@@ -80,6 +80,10 @@ accuracy-quick: build ## measure on a few blocks, fail on a clear regression (4 
 
 image-proof: install ## judge the images of 300 simulated blocks (30 minutes)
 	nice $(GO) test ./extract/scene -run OrthosAreJudged -v -timeout 3h -blocks 300
+
+COPIES ?= 16
+memory: install ## run the job on COPIES (16) demo blocks of 3 million points with 512 MiB allowed, report its memory (5 minutes)
+	nice $(GO) test ./extract -run '^$$' -bench Memory -benchtime 1x -timeout 0 -copies $(COPIES)
 
 accuracy-full: build ## measure on all blocks, spacings and seeds (hours)
 	$(ACCURACY) --preset full --clean full --page docs/accuracy.md

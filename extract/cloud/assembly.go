@@ -36,8 +36,12 @@ type piece struct {
 const (
 	// pieceMost is what the pieces of an assembly hold: 96 MiB, and as much again.
 	pieceMost = 1 << 22
-	// waveMost is the number of points after which pieces are pushed together.
-	waveMost = 1 << 23
+	// pieceShare is the number of bytes allowed for each point in a piece: one in
+	// sixteen of them for a piece and as many for those beside it.
+	pieceShare = 16 * 24
+	// wavePieces is the number of the largest pieces after which pieces are pushed
+	// together.
+	wavePieces = 4
 )
 
 // An assembly puts what was read into a block.
@@ -146,7 +150,7 @@ func (a *assembly) order(ctx context.Context) error {
 			return err
 		}
 		hi, starts := lo, []int{n}
-		for hi < len(pieces) && starts[hi-lo] < n+waveMost {
+		for hi < len(pieces) && starts[hi-lo] < n+wavePieces*a.pieceMost {
 			starts = append(starts, starts[hi-lo]+pieces[hi].most)
 			hi++
 		}
@@ -157,7 +161,6 @@ func (a *assembly) order(ctx context.Context) error {
 			a.noise, a.doubted, a.repeated = a.noise+p.noise, a.doubted+p.doubted, a.repeated+p.repeated
 		}
 		lo = hi
-		a.store.Trim()
 	}
 	a.block.Points = points[:n:n]
 	return a.index(pieces)

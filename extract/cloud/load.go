@@ -106,11 +106,12 @@ func Load(ctx context.Context, sources []Source, crs vector.CRS, o LoadOptions) 
 	if err := group.Wait(); err != nil {
 		return nil, Census{}, err
 	}
-	return assemble(ctx, loaders, crs, store)
+	o.Store = store
+	return assemble(ctx, loaders, crs, o)
 }
 
 // assemble brings the points of all loaders to one frame.
-func assemble(ctx context.Context, loaders []*loader, crs vector.CRS, store *scratch.Store) (*Block, Census, error) {
+func assemble(ctx context.Context, loaders []*loader, crs vector.CRS, o LoadOptions) (*Block, Census, error) {
 	var census Census
 	hasTime, hasReturns := true, true
 	for _, l := range loaders {
@@ -127,7 +128,10 @@ func assemble(ctx context.Context, loaders []*loader, crs vector.CRS, store *scr
 	if err != nil {
 		return nil, census, err
 	}
-	a := newAssembly(frame, loaders, store)
+	a := newAssembly(frame, loaders, o.Store)
+	if o.Store != nil {
+		a.pieceMost = max(min(a.pieceMost, int(o.Memory/pieceShare)), slabSize/16)
+	}
 	stray, noise := a.settleOn(home)
 	census.Stray, census.Noise = census.Stray+stray, census.Noise+noise
 	if float64(census.Stray) > strayShare*float64(census.Read) {
@@ -235,6 +239,7 @@ func (l *loader) flush() error {
 		l.runs[u.key] = append(l.runs[u.key], &run{ordered[u.start : u.start+u.count], l})
 	}
 	l.slab = l.slab[:0]
+	l.store.Trim()
 	return nil
 }
 
