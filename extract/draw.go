@@ -94,6 +94,7 @@ func draw(ctx context.Context, s *surroundings, buildings []*drawing, o Options)
 		return nil
 	})
 	if err == nil {
+		joinWalls(buildings, wallGate(s.measures))
 		disagreement = spread(buildings)
 	}
 	return pulses, disagreement, err

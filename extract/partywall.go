@@ -62,6 +62,50 @@ func shareWalls(plans []*plan, gate float64) {
 	}
 }
 
+// mostTied bounds the walls that are adjusted together: the work grows with the
+// cube of their number. Further ones are brought together by shareWalls only.
+const mostTied = 300
+
+// joinWalls adjusts outlines that share walls together, each wall as one
+// unknown of both.
+func joinWalls(drawn []*drawing, gate float64) {
+	var fitted []*drawing
+	for _, d := range drawn {
+		if d.failed == nil && len(d.adjusted.Arcs) == 0 {
+			fitted = append(fitted, d)
+		}
+	}
+	for _, group := range neighbourhoods(fitted, gate) {
+		plans, results := make([]*plan, len(group)), make([]*outline.Result, len(group))
+		for i, d := range group {
+			plans[i], results[i] = &fitted[d].plan, fitted[d].adjusted
+		}
+		if !outline.Join(results, tiesOf(sidesOf(plans), gate), maxMove) {
+			continue
+		}
+		for _, d := range group {
+			d := fitted[d]
+			d.plan, d.areaSigma = plan{rings: d.adjusted.Rings}, d.adjusted.AreaSigma
+		}
+	}
+}
+
+// tiesOf lists the walls that sides of different plans are the faces of.
+func tiesOf(sides []side, gate float64) []outline.Tie {
+	var ties []outline.Tie
+	groups := newUnion(len(sides))
+	for i := range sides {
+		for j := i + 1; j < len(sides) && len(ties) < mostTied; j++ {
+			s, o := &sides[i], &sides[j]
+			if s.plan != o.plan && s.meets(o, gate) && groups.root(i) != groups.root(j) {
+				groups.join(i, j)
+				ties = append(ties, outline.Tie{A: s.plan, RingA: s.ring, EdgeA: s.edge, B: o.plan, RingB: o.ring, EdgeB: o.edge})
+			}
+		}
+	}
+	return ties
+}
+
 func sidesOf(plans []*plan) []side {
 	var sides []side
 	for p, pl := range plans {
