@@ -13,13 +13,13 @@ import (
 // reaches: cells are as coarse as the points are.
 const rimCells = 1.5
 
-// withoutRims leaves out of what was held back as vegetation what lies on or
-// along a delivered outline all around: walls, parapets and edges beside which no
-// roof prevailed. Drawn, they would look like second outlines. cell is the size of
+// withoutRims leaves out of what was held back as vegetation, narrow or small what
+// lies on or along a delivered outline all around: walls, parapets, rails, and edges
+// beside which no roof prevailed. Drawn, they would look like second outlines. cell is the size of
 // cells in CRS units.
 func withoutRims(list []held, footprints []vector.Footprint, cell float64) []held {
 	return slices.DeleteFunc(list, func(h held) bool {
-		if h.reason != vector.HeldVegetation {
+		if h.reason != vector.HeldVegetation && h.reason != vector.HeldNarrow && h.reason != vector.HeldSmall {
 			return false
 		}
 		bound := h.polygon.Bound()

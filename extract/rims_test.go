@@ -26,6 +26,8 @@ func TestWithoutRims(t *testing.T) {
 		{"on the roof", rect(3, 3, 5, 5), vector.HeldVegetation, 0},
 		{"crown beside", rect(-3, 1, 0.5, 4), vector.HeldVegetation, 1},
 		{"far away", rect(20, 1, 21, 4), vector.HeldVegetation, 1},
+		{"rail along a side", rect(-0.5, 1, 0.5, 7), vector.HeldNarrow, 0},
+		{"wall far away", rect(20, 1, 21, 4), vector.HeldNarrow, 1},
 		{"vehicle along a side", rect(-0.5, 1, 0.5, 7), vector.HeldVehicle, 1},
 	} {
 		t.Run(c.name, func(t *testing.T) {
