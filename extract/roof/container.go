@@ -27,7 +27,7 @@ func (s *segmenter) containers(p *profile) bool {
 			if math.Abs(side-long) > slack || n < 1 || n > rowMost || pitch < containerWidth-0.02 || pitch > containerWidth+0.85 {
 				continue
 			}
-			if slots, sure := s.slots(p, turned == 1); slots > 0 && sure && s.stacked(p, portStack, s.levelSlack()) {
+			if slots, sure := s.slots(p, turned == 1); slots > 0 && sure && s.stacked(p, portStack, [2]float64{s.levelSlack(), s.levelSlack()}) {
 				return true
 			}
 		}
@@ -47,8 +47,8 @@ const (
 func (s *segmenter) levelSlack() float64 { return max(0.07, 4*s.limits.sigmaZ) }
 
 // stacked reports whether every level of something is as high above ground as
-// a stack of so many containers or fewer, within a slack.
-func (s *segmenter) stacked(p *profile, most int, slack float64) bool {
+// a stack of so many containers or fewer, within a slack below it and above.
+func (s *segmenter) stacked(p *profile, most int, slack [2]float64) bool {
 	h := containerHeights()
 	for _, k := range s.surfacesOf(p) {
 		f := &s.surfaces[k]
@@ -58,7 +58,8 @@ func (s *segmenter) stacked(p *profile, most int, slack float64) bool {
 		fits := false
 		for low := range most + 1 {
 			for high := 0; low+high <= most; high++ {
-				fits = fits || low+high > 0 && math.Abs(f.height-float64(low)*h[0]-float64(high)*h[1]) < slack
+				off := f.height - float64(low)*h[0] - float64(high)*h[1]
+				fits = fits || low+high > 0 && off > -slack[0] && off < slack[1]
 			}
 		}
 		if !fits {

@@ -50,7 +50,7 @@ const describeTile = 64
 // entry a point of b. hag is the height above ground of each point, NaN where
 // unknown.
 //
-// A point's feature depends only on the points within max(0.6 m, 2 spacings)
+// A point's feature depends only on the points within 1.7 max(0.6 m, 2 spacings)
 // of it. Concurrent calls for cores that do not overlap are safe. Time is
 // linear in the points.
 func Describe(b *cloud.Block, hag []float32, core cloud.Rect, m cloud.Measures, out []Feature) {
@@ -81,7 +81,7 @@ type describer struct {
 
 // tile describes the points of one square.
 func (d *describer) tile(core cloud.Rect) {
-	halo := core.Pad(d.limits.radius)
+	halo := core.Pad(wider * d.limits.radius)
 	d.ids = d.ids[:0]
 	for i := range d.block.In(halo) {
 		if d.hag[i] >= floor {
@@ -102,8 +102,8 @@ func (d *describer) tile(core cloud.Rect) {
 }
 
 // gather collects the neighbours of a point in a cylinder about it.
-func (d *describer) gather(x *index, s spot) (multi uint8) {
-	radius, reach := steps(d.limits.radius), steps(d.limits.reach)
+func (d *describer) gather(x *index, s spot, within float64) (multi uint8) {
+	radius, reach := steps(within), steps(d.limits.reach)
 	limit := int64(radius) * int64(radius)
 	w := x.window(s.x, s.y, radius)
 	d.near = d.near[:0]
@@ -131,14 +131,21 @@ func (d *describer) gather(x *index, s spot) (multi uint8) {
 	return uint8(255 * several / h.n)
 }
 
+// wider is by how much a neighbourhood grows that has too few points: to three
+// times its area, for panes of glass return one pulse in three.
+const wider = 1.7
+
 // least is the number of neighbours, the point itself among them, that a
 // surface must have.
 const least = 6
 
 // describe fits the neighbourhood of one point.
 func (d *describer) describe(x *index, s spot) Feature {
-	f := Feature{form: loose, multi: d.gather(x, s)}
+	f := Feature{form: loose, multi: d.gather(x, s, d.limits.radius)}
 	h, l := &d.hood, &d.limits
+	if h.n < least {
+		f.multi = d.gather(x, s, wider*d.limits.radius)
+	}
 	if h.n < least {
 		return f
 	}

@@ -99,7 +99,7 @@ func TestDescribeLooksNoFurtherThanItSays(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		x, y := rapid.Float64Range(-20, 10).Draw(t, "x"), rapid.Float64Range(-20, 10).Draw(t, "y")
 		core := cloud.Rect{MinX: x, MinY: y, MaxX: x + rapid.Float64Range(0, 20).Draw(t, "w"), MaxY: y + 7}
-		reach := core.Pad(0.01 + max(0.6, 2*s.measures.Spacing))
+		reach := core.Pad(0.01 + wider*max(0.6, 2*s.measures.Spacing))
 		var points []cloud.Point
 		for i := range s.block.In(reach) {
 			points = append(points, s.block.Points[i])

@@ -31,13 +31,20 @@ func (s *segmenter) stripLike(p *profile) bool {
 	return bent && p.area/width > hedgeLength && (low && width < hedgeWidth || width < narrowest)
 }
 
+// What is pitched and no higher than this, in metres, in its middle and along nearly
+// half its edge is a heap whose flanks are not seen: no door fits in.
+const (
+	heapHeight = 2.2
+	heapEave   = 1.2
+)
+
 // verdict returns the reason why a building is held back, or "".
 func (s *segmenter) verdict(p *profile) vector.Reason {
 	width, length := p.box.width, p.box.length
 	switch {
 	case p.bridge:
 		return vector.HeldBridge
-	case p.mound:
+	case p.mound, p.height < heapHeight && p.eave < heapEave && p.tilt > tentLevel:
 		return vector.HeldMound
 	case s.foliage(p):
 		return vector.HeldVegetation

@@ -16,9 +16,11 @@ const (
 )
 
 const (
-	// looseLevel is how far, in metres, the ground between containers may be taken
-	// wrong where hardly any of it is seen.
-	looseLevel = 0.25
+	// groundHigh and groundLow are how far, in metres, the ground between containers
+	// may be taken too high, from returns of their sides where hardly any of it is
+	// seen, and too low.
+	groundHigh = 0.35
+	groundLow  = 0.25
 	// rowMost is the largest number of containers side by side that is looked for.
 	rowMost = 12
 )
@@ -28,7 +30,7 @@ const (
 // said of a block of containers where no gaps are seen between them, but for its
 // length. Garages in a row are all of that, too, so that where it stands decides.
 func (s *segmenter) stackLike(p *profile) bool {
-	return p.tilt < level/2 && p.box.width > vehicleNarrow && s.stacked(p, yardStack, looseLevel)
+	return p.tilt < level/2 && p.box.width > vehicleNarrow && s.stacked(p, yardStack, [2]float64{groundHigh, groundLow})
 }
 
 // truckPart reports whether something is level and no wider than a truck, as
@@ -103,7 +105,7 @@ func (k *stack) company(certain []place, l limits) int {
 func containerLong(a, b float64, l limits) bool {
 	for _, long := range containerLengths() {
 		for _, side := range [2]float64{a, b} {
-			if side > long-0.1-0.8*l.spacing && side < long+0.15+0.3*l.spacing && a+b-side < rowMost*(containerWidth+0.4) {
+			if side > long-0.1-l.spacing && side < long+0.15+0.3*l.spacing && a+b-side < rowMost*(containerWidth+0.4) {
 				return true
 			}
 		}
