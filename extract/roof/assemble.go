@@ -11,18 +11,24 @@ type meeting struct {
 	a, b int32   // surfaces, a < b
 	x, y float64 // middle between the two
 	step float64 // height of a above b there, both carried on to it
+	sure bool    // between cells that hold roof-like points of both
 	gap  bool    // ground is seen between
+	fold bool    // they slope differently, as on either side of a valley
 }
 
 // A joint is all the meetings of two surfaces or parts.
 type joint struct {
 	a, b   int32
 	n      int
-	level  int // meetings without a step
-	gaps   int
+	level  int     // meetings without a step
+	folds  int     // meetings of different slopes
+	sure   int     // meetings that tell of gaps
+	gaps   int     // those of them that show one
 	rise   float64 // sum of the steps' heights
 	places moments // of all meetings
 	levels moments // of those without a step
+	tell   moments // of those that tell of gaps
+	deep   moments // of those that show one
 }
 
 // moments are sums over places, from the middle of the grid.
@@ -48,16 +54,32 @@ func (m *moments) spreads() (along, across float64) {
 }
 
 func (j *joint) add(o *joint) {
-	j.n, j.level, j.gaps = j.n+o.n, j.level+o.level, j.gaps+o.gaps
+	j.n, j.level, j.sure, j.gaps = j.n+o.n, j.level+o.level, j.sure+o.sure, j.gaps+o.gaps
 	j.rise += o.rise
+	j.folds += o.folds
 	j.places.add(&o.places)
 	j.levels.add(&o.levels)
+	j.tell.add(&o.tell)
+	j.deep.add(&o.deep)
 }
 
+// gapExtent is the share of a joint's length over which a gap must be seen
+// between roofs that slope differently: of two wings the ends of a valley show
+// what is below, and no more.
+const gapExtent = 0.4
+
 // gap reports whether returns from below are seen along much more of a joint
-// than they are inside roofs. A narrow gap is seen into only here and there; a
-// roof that runs on shows none but at a joint's ends.
-func (s *segmenter) gap(j *joint) bool { return float64(j.gaps) > (1.0/3+s.pierced)*float64(j.n) }
+// than they are inside roofs, and not at an end of it only. A narrow gap is seen
+// into only here and there; a roof that runs on shows none but at a joint's
+// ends.
+func (s *segmenter) gap(j *joint) bool {
+	if float64(j.gaps) <= (1.0/3+s.pierced)*float64(j.sure) {
+		return false
+	}
+	deep, _ := j.deep.spreads()
+	all, _ := j.tell.spreads()
+	return 2*j.folds < j.n || deep >= gapExtent*all
+}
 
 // continues reports whether one side runs on into the other: without a step
 // along a third of the joint, and along more than the corner at which four
@@ -175,7 +197,7 @@ func (s *segmenter) meetCell(list []meeting, p *patch, away [2]int) []meeting {
 		}
 		list = append(list, meeting{
 			a: p.surface, b: q.surface, x: x, y: y, step: stepOf(p, q),
-			gap: depth < float32(min(p.z, q.z)-gapDepth),
+			sure: p.own > 0 && q.own > 0, fold: math.Hypot(p.gx-q.gx, p.gy-q.gy) > 2*bend, gap: depth < float32(min(p.z, q.z)-gapDepth),
 		})
 	}
 	return list
@@ -209,8 +231,14 @@ func (s *segmenter) joints() []joint {
 		if math.Abs(m.step) <= s.limits.step && !s.severed(m.a, m.b) {
 			j.level, j.levels = 1, j.places
 		}
-		if m.gap {
-			j.gaps = 1
+		if m.fold {
+			j.folds = 1
+		}
+		if m.sure {
+			j.sure, j.tell = 1, j.places
+			if m.gap {
+				j.gaps, j.deep = 1, j.places
+			}
 		}
 		list = append(list, j)
 	}

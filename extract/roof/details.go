@@ -150,7 +150,7 @@ func (s *segmenter) attachRims() int {
 		}
 	}
 	for _, r := range found {
-		s.of[r.h], s.kinds[r.h], s.grad[r.h] = r.building, Roof, [2]float32{r.gx, r.gy}
+		s.of[r.h], s.kinds[r.h], s.lies[r.h] = r.building, Roof, lie{r.gx, r.gy, 0}
 	}
 	return len(found)
 }

@@ -10,7 +10,6 @@ import (
 func (s *segmenter) label() {
 	s.of = make([]int32, len(s.high))
 	s.kinds = make([]Kind, len(s.high))
-	s.grad = make([][2]float32, len(s.high))
 	for h := range s.of {
 		s.of[h] = -1
 		if g := s.group[h]; g >= 0 && s.part[g] >= 0 {
@@ -34,8 +33,7 @@ func (s *segmenter) label() {
 const attachRounds = 3
 
 func (s *segmenter) setRoof(h, building int32) {
-	gx, gy := s.feature(h).gradient()
-	s.of[h], s.kinds[h], s.grad[h] = building, Roof, [2]float32{float32(gx), float32(gy)}
+	s.of[h], s.kinds[h] = building, Roof
 }
 
 // attachReach is how far from a roof point an edge point may lie: farther
@@ -56,12 +54,12 @@ func (s *segmenter) attachEdges() int {
 		if s.of[h] >= 0 {
 			continue
 		}
-		if from := s.carrier(x, place, h); from >= 0 {
+		if from, e := s.carrier(x, place, h); e < s.limits.attach {
 			list = append(list, found{h, from})
 		}
 	}
 	for _, f := range list {
-		s.of[f.h], s.kinds[f.h], s.grad[f.h] = s.of[f.from], Roof, s.grad[f.from]
+		s.of[f.h], s.kinds[f.h], s.lies[f.h] = s.of[f.from], Roof, s.lies[f.from]
 	}
 	return len(list)
 }
@@ -80,13 +78,13 @@ func (s *segmenter) indexOf(is func(h int32) bool) (x *index, high []int32) {
 }
 
 // carrier returns the roof point on whose surface, carried on, a point lies
-// best; -1 when none is within reach or none fits.
-func (s *segmenter) carrier(x *index, high []int32, h int32) int32 {
+// best, and how far from it; +Inf when none is within reach or none fits.
+func (s *segmenter) carrier(x *index, high []int32, h int32) (from int32, e float64) {
 	p := &s.block.Points[s.id(h)]
 	radius := steps(s.attachReach())
 	limit := int64(radius) * int64(radius)
 	w := x.window(p.X, p.Y, radius)
-	best, least := int32(-1), math.Inf(1)
+	best, least, off := int32(-1), math.Inf(1), math.Inf(1)
 	for row := w.row0; row <= w.row1; row++ {
 		for _, q := range x.row(w, row) {
 			dx, dy := int64(p.X-q.x), int64(p.Y-q.y)
@@ -95,22 +93,21 @@ func (s *segmenter) carrier(x *index, high []int32, h int32) int32 {
 				continue
 			}
 			from := high[q.at]
-			if cost, ok := s.misfit(p, &q, s.grad[from]); ok {
+			if e, ok := s.misfit(p, &q, &s.lies[from]); ok {
 				// the nearer the carrier the less its gradient's error counts
-				cost += 0.02 * math.Sqrt(float64(d)) * cloud.Step
-				if cost < least {
-					best, least = from, cost
+				if cost := e + 0.02*math.Sqrt(float64(d))*cloud.Step; cost < least {
+					best, least, off = from, cost, e
 				}
 			}
 		}
 	}
-	return best
+	return best, off
 }
 
 // misfit returns how far a point lies from a roof point's surface, and
 // whether that is close enough to be on it.
-func (s *segmenter) misfit(p *cloud.Point, q *spot, g [2]float32) (float64, bool) {
-	gx, gy := float64(g[0]), float64(g[1])
+func (s *segmenter) misfit(p *cloud.Point, q *spot, l *lie) (float64, bool) {
+	gx, gy := float64(l.gx), float64(l.gy)
 	dx, dy := float64(p.X-q.x)*cloud.Step, float64(p.Y-q.y)*cloud.Step
 	dz := float64(p.Z-q.z) * cloud.Step
 	secant := math.Sqrt(1 + gx*gx + gy*gy)

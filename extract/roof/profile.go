@@ -214,7 +214,7 @@ func (s *segmenter) measureHeights(p *profile) {
 func (s *segmenter) fallBeyond(p *profile, h int32) float64 {
 	at := &s.block.Points[s.id(h)]
 	x, y := at.East()-p.box.x, at.North()-p.box.y
-	gx, gy := s.feature(h).gradient()
+	gx, gy := float64(s.lies[h].gx), float64(s.lies[h].gy)
 	fall := 0.0
 	for _, side := range [2]struct{ dx, dy, half float64 }{
 		{p.box.dx, p.box.dy, p.box.length / 2}, {-p.box.dy, p.box.dx, p.box.width / 2},

@@ -115,6 +115,7 @@ func Segment(b *cloud.Block, hag []float32, features []Feature, c Cluster, w Wor
 	s.findSurfaces()
 	s.makePatches()
 	s.measureSurfaces()
+	s.fillFacets()
 	s.cutSurfaces()
 	s.assemble()
 	s.label()
@@ -142,6 +143,8 @@ type segmenter struct {
 	high  []int32   // positions in ids of the points above ground
 
 	group    []int32 // of each high point its surface, -1 for none
+	lies     []lie   // of each high point how its surface runs about it
+	grown    []bool  // of each high point whether it joined its surface later: it tells where that runs, not what it is
 	surfaces []smooth
 	parent   []int32           // of each surface the one that it was severed from, -1 for none
 	apart    map[[2]int32]bool // pairs of surfaces on either side of a step carried on
@@ -150,11 +153,10 @@ type segmenter struct {
 	full     float64 // points of a surface in a cell that it fills
 	pierced  float64 // share of the cells inside roofs that show what is below
 
-	part  []int32      // of each surface its building, -1 for none
-	of    []int32      // of each high point its building, -1 for none
-	kinds []Kind       // of each high point
-	grad  [][2]float32 // of each high point the gradient it carries on
-	units int          // number of buildings
+	part  []int32 // of each surface its building, -1 for none
+	of    []int32 // of each high point its building, -1 for none
+	kinds []Kind  // of each high point
+	units int     // number of buildings
 }
 
 func newSegmenter(b *cloud.Block, hag []float32, features []Feature, c Cluster, w Work) *segmenter {

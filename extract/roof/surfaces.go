@@ -25,7 +25,7 @@ type smooth struct {
 // A patch is what one cell holds of one surface.
 type patch struct {
 	cell, surface int32
-	n             int32
+	n, own        int32   // points, and those of them that did not join later
 	x, y, z       float64 // mean
 	gx, gy        float64
 }
@@ -50,9 +50,11 @@ func (s *segmenter) findSurfaces() {
 		s.joinPairs(u, ids)
 	}
 	of, n := u.number()
-	s.group = make([]int32, len(s.high))
+	s.group, s.lies, s.grown = make([]int32, len(s.high)), make([]lie, len(s.high)), make([]bool, len(s.high))
 	for h := range s.group {
-		s.group[h] = -1
+		v := s.feature(int32(h))
+		gx, gy := v.gradient()
+		s.group[h], s.lies[h] = -1, lie{float32(gx), float32(gy), float32(v.rough) / 1000}
 	}
 	for k, h := range place {
 		s.group[h] = of[k]
@@ -146,13 +148,16 @@ func (s *segmenter) addPatches(cell int32, members []int32) {
 			s.patches = append(s.patches, patch{cell: cell, surface: s.group[h]})
 		}
 		p, at := &s.patches[k], &s.block.Points[s.id(h)]
-		gx, gy := s.feature(h).gradient()
+		v := &s.lies[h]
 		p.n++
+		if !s.grown[h] {
+			p.own++
+		}
 		p.x += at.East()
 		p.y += at.North()
 		p.z += at.Up()
-		p.gx += gx
-		p.gy += gy
+		p.gx += float64(v.gx)
+		p.gy += float64(v.gy)
 	}
 	for k := base; k < len(s.patches); k++ {
 		p := &s.patches[k]
@@ -167,7 +172,9 @@ func (s *segmenter) patchesOf(cell int) []patch { return s.patches[s.first[cell]
 // measureSurfaces works out what each surface is.
 func (s *segmenter) measureSurfaces() {
 	s.measurePoints()
-	s.full = s.fullCell()
+	if s.full == 0 { // once, of the points that were found roof-like by themselves
+		s.full = s.fullCell()
+	}
 	for k := range s.surfaces {
 		s.surfaces[k].area = s.areaOf(s.surfaces[k].n)
 	}
@@ -192,25 +199,24 @@ func (s *segmenter) glazed(f *smooth) bool {
 
 func (s *segmenter) measurePoints() {
 	for h := range int32(len(s.high)) {
-		if s.group[h] < 0 {
+		if s.group[h] < 0 || s.grown[h] {
 			continue
 		}
 		id := s.id(h)
-		f, p, v := &s.surfaces[s.group[h]], &s.block.Points[id], s.features[id]
-		gx, gy := v.gradient()
+		f, p, v := &s.surfaces[s.group[h]], &s.block.Points[id], &s.lies[h]
 		f.n++
-		if v.form == linear {
+		if s.features[id].form == linear {
 			f.lines++
 		}
 		if p.Returns() > 1 {
 			f.multi++
 		}
-		f.rough += float64(v.rough) / 1000
+		f.rough += float64(v.rough)
 		f.x += p.East()
 		f.y += p.North()
 		f.z += p.Up()
-		f.gx += gx
-		f.gy += gy
+		f.gx += float64(v.gx)
+		f.gy += float64(v.gy)
 		f.height += float64(s.hag[id])
 	}
 	for k := range s.surfaces {
@@ -275,7 +281,7 @@ func (s *segmenter) measureSolid() {
 		id := s.id(h)
 		p := &s.block.Points[id]
 		for _, q := range s.patchesOf(s.cellOf(id)) {
-			if q.surface != s.group[h] && math.Abs(p.Up()-q.at(p.East(), p.North())) < solidDepth &&
+			if q.own > 0 && (q.surface != s.group[h] || s.grown[h]) && math.Abs(p.Up()-q.at(p.East(), p.North())) < solidDepth &&
 				s.features[id].form == loose {
 				about[q.surface]++
 			}
