@@ -195,7 +195,9 @@ func (r *roofShape) height(x, y float64) (z float64, ok bool) {
 const edgeVotes = 5
 
 // elevation returns the elevation of the roof's edge at a place: the median of
-// what the nearest roof points say, each carried on along its own plane. NaN
+// what the nearest roof points say, each carried on along its own plane, but no
+// farther than that was fitted over: a corner of an outline that went wrong may
+// lie many metres from the roof, where a steep plane would be anywhere. NaN
 // beyond the margin.
 func (r *roofShape) elevation(x, y float64) float64 {
 	k, _ := r.nearest(x, y)
@@ -209,7 +211,9 @@ func (r *roofShape) elevation(x, y float64) float64 {
 	var votes []float64
 	for _, n := range near[:min(edgeVotes, len(near))] {
 		p, g := &r.block.Points[r.points[n.k]], r.slopeAt(int(n.k))
-		votes = append(votes, p.Up()+g.gx*(x-p.East())+g.gy*(y-p.North()))
+		dx, dy := x-p.East(), y-p.North()
+		reach := min(1, r.radius/math.Hypot(dx, dy))
+		votes = append(votes, p.Up()+reach*(g.gx*dx+g.gy*dy))
 	}
 	return quantile(votes, 0.5)
 }

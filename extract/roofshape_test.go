@@ -56,6 +56,18 @@ func TestRoofIsCarriedOnAlongItsPlane(t *testing.T) {
 	}
 }
 
+// A plane is fitted within a metre, so that a corner in error far from the roof
+// is given the height a metre beyond the eave, on both sides.
+func TestCornersFarFromTheRoofKeepItsHeight(t *testing.T) {
+	b, roof := gable()
+	shape := newRoofShape(b, roof, quarterMetre, 4)
+	for _, c := range []struct{ x, y, want float64 }{{6, -0.5, 4.5}, {6, -3.5, 4}, {6, 11.5, 4}} {
+		if got := shape.elevation(c.x, c.y); math.Abs(got-c.want) > 0.3 {
+			t.Errorf("corner at %v, %v: elevation %.3f, want %.3f", c.x, c.y, got, c.want)
+		}
+	}
+}
+
 func TestParapetIsCarriedOnLevel(t *testing.T) {
 	b, roof := gable()
 	for _, i := range roof {
