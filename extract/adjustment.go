@@ -131,11 +131,16 @@ func (o *fittedOutline) around(ring, edge int) (before, at, after int) {
 func (o *fittedOutline) sigmaLength(ring, edge int, from, to *vector.Corner) float64 {
 	before, at, after := o.around(ring, edge)
 	l := &o.ledges[at]
-	gradient := make([]float64, o.parameters())
-	if !o.corner(gradient, before, at, [2]float64{-l.tx, -l.ty}) || !o.corner(gradient, at, after, [2]float64{l.tx, l.ty}) {
+	first, second := make([]float64, o.parameters()), make([]float64, o.parameters())
+	if !o.corner(first, before, at, [2]float64{-l.tx, -l.ty}) || !o.corner(second, at, after, [2]float64{l.tx, l.ty}) {
 		return math.Sqrt(variance(from, l.tx, l.ty) + variance(to, l.tx, l.ty))
 	}
-	return math.Sqrt(o.propagate(gradient)) / o.unit
+	// what the corners have of their own beside the errors of the parameters
+	own := max(variance(from, l.tx, l.ty)*o.unit*o.unit-o.propagate(first), 0) + max(variance(to, l.tx, l.ty)*o.unit*o.unit-o.propagate(second), 0)
+	for i := range first {
+		first[i] += second[i]
+	}
+	return math.Sqrt(o.propagate(first)+own) / o.unit
 }
 
 // sigmaArea is the standard error, in square metres, of the area; not ok where

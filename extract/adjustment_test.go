@@ -216,6 +216,13 @@ func (a *adjustedOutline) load(t *testing.T, db *sql.DB, corners []vector.Corner
 	return true
 }
 
+// own is the part of a corner's stated covariance that does not come of the
+// adjustment: east, mixed, north.
+func (a *adjustedOutline) own(c [][]float64, i int) [3]float64 {
+	s := &a.stated[i]
+	return [3]float64{s.SigmaE*s.SigmaE - c[3*i][3*i], s.CovEN - c[3*i][3*i+1], s.SigmaN*s.SigmaN - c[3*i+1][3*i+1]}
+}
+
 // check compares what the layers state with what the adjustment gives.
 func (a *adjustedOutline) check(t *testing.T, id string) {
 	t.Helper()
@@ -231,10 +238,19 @@ func (a *adjustedOutline) check(t *testing.T, id string) {
 		if d := math.Hypot(laidOut[i][0]+a.origin[0]-stated.Point[0], laidOut[i][1]+a.origin[1]-stated.Point[1]); d > 2e-4 {
 			t.Errorf("%s: vertex %d is %.4f m from where its sides meet", id, i, d)
 		}
-		near("a standard error east", stated.SigmaE, math.Sqrt(c[3*i][3*i]))
-		near("a standard error north", stated.SigmaN, math.Sqrt(c[3*i+1][3*i+1]))
-		near("a correlation", stated.CovEN/(stated.SigmaE*stated.SigmaN), c[3*i][3*i+1]/math.Sqrt(c[3*i][3*i]*c[3*i+1][3*i+1]))
-		near("the error of a length", s.sigma, math.Sqrt(c[3*i+2][3*i+2]))
+		own := a.own(c, i)
+		if low := own[0] + own[2] - math.Hypot(own[0]-own[2], 2*own[1]); low < -2e-3*(stated.SigmaE*stated.SigmaE+stated.SigmaN*stated.SigmaN) {
+			t.Errorf("%s: corner %d is stated to be better known than follows from the adjustment: %v", id, i, own)
+		}
+		next := a.after(i)
+		tx, ty := laidOut[next][0]-laidOut[i][0], laidOut[next][1]-laidOut[i][1]
+		length := math.Hypot(tx, ty)
+		tx, ty = tx/length, ty/length
+		square := c[3*i+2][3*i+2]
+		for _, d := range [][3]float64{own, a.own(c, next)} {
+			square += tx*tx*d[0] + 2*tx*ty*d[1] + ty*ty*d[2]
+		}
+		near("the error of a length", s.sigma, math.Sqrt(square))
 	}
 	last := len(c) - 1
 	near("the error of the area", a.areaSigma, math.Sqrt(c[last][last]))

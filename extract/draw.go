@@ -25,7 +25,7 @@ type drawing struct {
 	corners   []vector.Corner // of the plan, before outlines were brought together
 	footprint vector.Footprint
 	form      form.Roof
-	offsets   []outline.SwathOffset
+	agreement outline.SwathEvidence
 	kept      []outline.Observation // of the sample, until the outline is fitted
 	swaths    float64               // effective number of swaths that show the building
 	failed    error                 // the fit gave no outline
@@ -109,14 +109,11 @@ const bytesPerRoofPoint = 600
 // calibration and drift move a whole building, and only its other swaths
 // average that out.
 func spread(buildings []*drawing) float64 {
-	groups := make([][]outline.SwathOffset, len(buildings))
-	for i, d := range buildings {
-		groups[i] = d.offsets
+	var pooled outline.SwathEvidence
+	for _, d := range buildings {
+		pooled.Add(d.agreement)
 	}
-	sigma, ok := outline.Disagreement(groups)
-	if !ok {
-		return 0
-	}
+	sigma := pooled.Disagreement()
 	for _, d := range buildings {
 		if d.adjusted != nil {
 			d.adjusted.AddShift(sigma * sigma / d.swaths)
@@ -166,7 +163,7 @@ func (d *drawing) fit(s *surroundings, pulses *pulseNoise, o Options) {
 	}
 	d.plan, d.adjusted = plan{rings: result.Rings}, &result
 	d.edgeRMS, d.areaSigma = result.EdgeRMS, result.AreaSigma
-	d.offsets = outline.SwathOffsets(obs, m, result)
+	d.agreement = outline.Agreement(obs, m, pulses.withinSwaths(m), result)
 	d.swaths = effective(obs)
 	for _, r := range result.Reasons {
 		d.reasons = append(d.reasons, vector.Reason(r))

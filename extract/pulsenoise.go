@@ -225,6 +225,15 @@ func (n *pulseNoise) of(obs []outline.Observation) outline.Measures {
 	return m
 }
 
+// withinSwaths returns the noise within the swaths that show a building, given what
+// holds for it; 0 where swaths do not tell it.
+func (n *pulseNoise) withinSwaths(m outline.Measures) float64 {
+	if n.within == 0 || n.block.Sigma == 0 {
+		return 0
+	}
+	return m.Sigma * min(n.within/n.block.Sigma, 1)
+}
+
 // headingsOf returns the direction of flight of each source, radians from east,
 // of those that flew one line or lines parallel to within 20 degrees.
 func headingsOf(swaths []swath.Swath) map[uint16]float64 {

@@ -5,179 +5,196 @@ import (
 	"slices"
 )
 
-// A SwathOffset is where one swath alone puts an edge.
-type SwathOffset struct {
-	// Edge numbers the edge, all rings in order.
-	Edge  int
-	Swath uint16
-	// Offset is outward from the fitted edge, Variance that of the offset as
-	// far as sampling and noise go; metres and square metres.
-	Offset, Variance float64
-}
-
 const (
-	agreementMargin = 0.5 // metres kept from the corners, or three spacings if more
-	agreementLength = 1.5 // metres of edge that are needed
-	agreementLeast  = 12  // observations on each side
-	agreementSteps  = 25
+	agreementMargin  = 0.3 // metres kept from the corners, or a spacing if more
+	agreementLength  = 2.0 // metres of edge that are needed, or four spacings if more
+	agreementLeast   = 3   // observations of a swath on each side
+	agreementReach   = 0.3 // metres, how far an edge is moved
+	agreementSteps   = 60
+	agreementChoices = 10
+	// agreementPrior is the scale, metres, of the half-normal that says how far swaths lie apart before any edge is seen: positions by
+	// satellite are good to 2 cm, and offsets of strips to 3-4 cm in good blocks (Vosselman 2008, IAPRS XXXVII(B3a)).
+	agreementPrior = 0.02
 )
 
-// SwathOffsets returns for each edge that is seen from both sides, and each
-// swath that shows enough of it, the offset that the swath's observations give
-// it. Where swaths disagree by more than their variances, positions hold more
-// error than the noise within a swath: calibration, and drift of the
-// trajectory. Edges are in order, swaths ascending.
-func SwathOffsets(obs []Observation, m Measures, r Result) []SwathOffset {
-	var out []SwathOffset
-	edge := -1
+// agreementCandidates are the standard deviations tried, metres.
+func agreementCandidates() [agreementChoices]float64 {
+	return [agreementChoices]float64{0, 0.005, 0.01, 0.015, 0.02, 0.025, 0.03, 0.04, 0.06, 0.09}
+}
+
+// A SwathEvidence is what edges seen by several swaths say of how far a swath puts an edge from where the others do: for each candidate
+// of that standard deviation the log of the likelihood, in whole units of 1/4096 nat, so that sums are the same in any order.
+type SwathEvidence struct {
+	LogLik [agreementChoices]int64
+	// Edges is the number of edges that two swaths or more show.
+	Edges int64
+}
+
+// Add adds the evidence of other buildings.
+func (e *SwathEvidence) Add(other SwathEvidence) {
+	for i, v := range other.LogLik {
+		e.LogLik[i] += v
+	}
+	e.Edges += other.Edges
+}
+
+// Disagreement is the root mean square, metres, of what a swath adds to the place of an edge beyond sampling and noise: calibration,
+// and drift of the trajectory. It is the mean over what the evidence leaves likely, and that of blocks in general where there is none.
+func (e *SwathEvidence) Disagreement() float64 {
+	candidates := agreementCandidates()
+	best := slices.Max(e.LogLik[:])
+	sum, square := 0.0, 0.0
+	for i, tau := range candidates {
+		width := candidates[min(i+1, agreementChoices-1)] - candidates[max(i-1, 0)]
+		z := tau / agreementPrior
+		w := width * math.Exp(float64(e.LogLik[i]-best)/noiseNats-z*z/2)
+		sum, square = sum+w, square+w*tau*tau
+	}
+	return math.Sqrt(square / sum)
+}
+
+// Agreement takes the evidence of the edges of an outline that are seen from both sides by two swaths or more. The offset of the edge
+// and those of the swaths are integrated out: few points of one swath bound an edge only roughly, and their best place would be no more
+// than a guess.
+//
+// m.Sigma is the noise of all swaths together, which holds what they are off against each other; within that of one swath, 0 where it
+// is not known: then it is what a candidate leaves of the whole.
+func Agreement(obs []Observation, m Measures, within float64, r Result) SwathEvidence {
+	var e SwathEvidence
 	for _, ring := range r.Rings {
-		for i, e := range ring.Edges {
-			edge++
-			margin := max(agreementMargin, 3*m.Spacing)
-			if e.OneSided || e.Seen < 0.8 || e.Length < 2*margin+agreementLength {
+		for i, edge := range ring.Edges {
+			margin := max(agreementMargin, m.Spacing)
+			if edge.OneSided || edge.Seen < 0.8 || edge.Arc > 0 || edge.Length < 2*margin+max(agreementLength, 4*m.Spacing) {
 				continue
 			}
 			a, b := ring.Vertices[i], ring.Vertices[(i+1)%len(ring.Vertices)]
 			s := segment(a.X-r.OriginX, a.Y-r.OriginY, b.X-r.OriginX, b.Y-r.OriginY)
-			for swath, seen := range bySwath(obs, &s, m, r, margin) {
-				if offset, variance, ok := seen.fit(m, s.length()-2*margin); ok {
-					out = append(out, SwathOffset{edge, swath, offset, variance})
-				}
+			if views := bySwath(obs, &s, m, r, margin); len(views) > 1 {
+				e.add(views, m.at(&s), within)
 			}
 		}
 	}
-	slices.SortFunc(out, func(a, b SwathOffset) int {
-		if a.Edge != b.Edge {
-			return a.Edge - b.Edge
-		}
-		return int(a.Swath) - int(b.Swath)
-	})
-	return out
+	return e
 }
 
-// A sideView is what one swath shows of one edge: outward distances and sides.
-type sideView struct {
-	distance []float64
-	side     []Side
-	blind    []bool
-	count    [3]int
-	band     float64 // half the width of the strip
-}
-
-func bySwath(obs []Observation, s *span, m Measures, r Result, margin float64) map[uint16]*sideView {
-	band := max(4*m.Sigma+m.Beam, 2*m.Spacing)
-	views := make(map[uint16]*sideView)
+// bySwath lists the readings of an edge away from its corners, of each swath that shows both of its sides, in the swaths' order.
+func bySwath(obs []Observation, s *span, m Measures, r Result, margin float64) [][]reading {
+	type view struct {
+		near  []reading
+		count [4]int
+	}
+	views := make(map[uint16]*view)
+	var ids []uint16
 	for _, o := range obs {
 		if o.Side == Unknown {
 			continue
 		}
 		x, y := o.X-r.OriginX, o.Y-r.OriginY
-		out, t := -s.inward(x, y), s.along(x, y)
-		if math.Abs(out) > band || t < s.ta+margin || t > s.tb-margin {
+		h, t := s.inward(x, y), s.along(x, y)
+		if math.Abs(h) > max(agreementReach, 2*m.Spacing) || t < s.ta+margin || t > s.tb-margin {
 			continue
 		}
 		v := views[o.Swath]
 		if v == nil {
-			v = &sideView{band: band}
-			views[o.Swath] = v
+			v = &view{}
+			views[o.Swath], ids = v, append(ids, o.Swath)
 		}
-		v.distance, v.side, v.blind = append(v.distance, out), append(v.side, o.Side), append(v.blind, o.Blind)
+		v.near = append(v.near, reading{h, t, o.Side, m.SplitsMerged || o.Blind})
 		v.count[o.Side]++
 	}
-	return views
-}
-
-// fit finds the offset of the edge that makes the view most likely, by golden
-// section over the strip: the likelihood of one offset has one peak, or a flat
-// top when noise is small, of which the middle is as good as any.
-func (v *sideView) fit(m Measures, length float64) (offset, variance float64, ok bool) {
-	if v.count[Inside]+v.count[Split] < agreementLeast || v.count[Outside] < agreementLeast {
-		return 0, 0, false
-	}
-	gap := 2 * v.band / float64(len(v.distance)) // 1/(ρL)
-	sigma := max(m.Sigma, 0.5*gap)
-	lo, hi := -v.band/2, v.band/2
-	golden := (math.Sqrt(5) - 1) / 2
-	a, b := hi-golden*(hi-lo), lo+golden*(hi-lo)
-	fa, fb := v.logLik(a, sigma, m.Beam), v.logLik(b, sigma, m.Beam)
-	for range agreementSteps {
-		if fa > fb {
-			hi, b, fb = b, a, fa
-			a = hi - golden*(hi-lo)
-			fa = v.logLik(a, sigma, m.Beam)
-		} else {
-			lo, a, fa = a, b, fb
-			b = lo + golden*(hi-lo)
-			fb = v.logLik(b, sigma, m.Beam)
+	slices.Sort(ids)
+	var list [][]reading
+	for _, id := range ids {
+		if v := views[id]; v.count[Inside]+v.count[Split] >= agreementLeast && v.count[Outside] >= agreementLeast {
+			list = append(list, v.near)
 		}
 	}
-	offset = (lo + hi) / 2
-	nu := m.Sigma / gap
-	variance = math.Pow(0.3535+0.412*math.Pow(nu, 1.5), 2.0/3) * gap * gap
-	return offset, variance, math.Abs(offset) < 0.45*v.band && length > 0
+	return list
 }
 
-// logLik is the log-likelihood of the view with the edge moved outward.
-func (v *sideView) logLik(offset, sigma, beam float64) float64 {
-	const mislabel = 0.01
-	sum := 0.0
-	for i, d := range v.distance {
-		u := d - offset
-		in, out := cumulative((-u-beam)/sigma), cumulative((u-beam)/sigma)
-		if v.blind[i] {
-			in = 1 - out
-		}
-		p := in
-		switch v.side[i] {
-		case Outside:
-			p = out
-		case Split:
-			p = max(1-in-out, 0)
-		}
-		sum += math.Log(mislabel + (1-2*mislabel)*p)
-	}
-	return sum
-}
+type offsetGrid [agreementSteps + 1]float64
 
-// Disagreement returns the standard deviation, metres, of what a swath adds to
-// the place of an edge beyond its variance: the method-of-moments estimate of
-// DerSimonian & Laird 1986 (Controlled Clinical Trials 7:177–188), pooled over
-// edges. groups holds the offsets of one building each. ok is false when fewer
-// than ten edges are seen by two swaths.
-func Disagreement(groups [][]SwathOffset) (sigma float64, ok bool) {
-	var excess, weight float64
-	edges := 0
-	for _, group := range groups {
-		for len(group) > 0 {
-			n := 1
-			for n < len(group) && group[n].Edge == group[0].Edge {
-				n++
+// likelihoods is that of each swath's readings by the offset of the edge, over the greatest; scale is the logarithm of what was taken out
+// of all.
+func (p sideModel) likelihoods(views [][]reading) (grids []offsetGrid, scale float64) {
+	grids = make([]offsetGrid, len(views))
+	for k, near := range views {
+		g := &grids[k]
+		for j := range g {
+			moved := (2*float64(j)/agreementSteps - 1) * agreementReach
+			for i := range near {
+				g[j] += p.logLik(&near[i], moved)
 			}
-			if n > 1 {
-				e, w := heterogeneity(group[:n])
-				excess, weight = excess+e, weight+w
-				edges++
-			}
-			group = group[n:]
 		}
+		best := slices.Max(g[:])
+		for j := range g {
+			g[j] = math.Exp(g[j] - best)
+		}
+		scale += best
 	}
-	if edges < 10 {
-		return 0, false
-	}
-	return math.Sqrt(max(excess/weight, 0)), true
+	return grids, scale
 }
 
-// heterogeneity returns Q − (n − 1) and Σw − Σw²/Σw, whose ratio is the
-// variance between swaths.
-func heterogeneity(offsets []SwathOffset) (excess, weight float64) {
-	var sw, sww, swx float64
-	for _, o := range offsets {
-		w := 1 / o.Variance
-		sw, sww, swx = sw+w, sww+w*w, swx+w*o.Offset
+// add adds the evidence of one edge: with a swath's own offset blurred by a candidate, the likelihood that all swaths see the same edge,
+// averaged over where that lies.
+func (e *SwathEvidence) add(views [][]reading, m Measures, within float64) {
+	e.Edges++
+	sides := sideModel{normal: normals(), beam: m.Beam, floor: 0.01, three: !m.SplitsMerged && m.Beam > 0}
+	var grids []offsetGrid
+	scale, before := 0.0, math.NaN()
+	for c, tau := range agreementCandidates() {
+		if sides.sigma = noiseWithin(m.Sigma, within, tau, len(views)); sides.sigma != before {
+			before = sides.sigma
+			grids, scale = sides.likelihoods(views)
+		}
+		var product offsetGrid
+		for j := range product {
+			product[j] = 1
+		}
+		for k := range grids {
+			blurred := grids[k].blurred(tau)
+			for j := range product {
+				product[j] *= blurred[j]
+			}
+		}
+		total := 0.0
+		for _, v := range product {
+			total += v
+		}
+		e.LogLik[c] += int64(math.Round(noiseNats * (scale + math.Log(total/(agreementSteps+1)+1e-30))))
 	}
-	mean := swx / sw
-	for _, o := range offsets {
-		excess += (o.Offset - mean) * (o.Offset - mean) / o.Variance
+}
+
+// noiseWithin is the noise of one of n swaths that lie apart by tau: of the variance of all, that of n places about their mean is theirs.
+func noiseWithin(all, within, tau float64, n int) float64 {
+	const finest = agreementReach / agreementSteps // half a step
+	if within > 0 {
+		return max(within, finest)
 	}
-	return excess - float64(len(offsets)-1), sw - sww/sw
+	return max(math.Sqrt(max(all*all-tau*tau*(1-1/float64(n)), all*all/16)), finest)
+}
+
+// blurred is the likelihood averaged over a normal of the given standard deviation.
+func (g *offsetGrid) blurred(tau float64) *offsetGrid {
+	const step = 2 * agreementReach / agreementSteps
+	half := int(math.Ceil(4 * tau / step))
+	if half == 0 {
+		return g
+	}
+	weights := make([]float64, half+1)
+	total := 0.0
+	for i := range weights {
+		weights[i] = math.Exp(-0.5 * float64(i) * step / tau * float64(i) * step / tau)
+		total += 2 * weights[i]
+	}
+	total -= weights[0]
+	var out offsetGrid
+	for j := range out {
+		for i := -half; i <= half; i++ {
+			if k := j + i; k >= 0 && k <= agreementSteps {
+				out[j] += g[k] * weights[max(i, -i)] / total
+			}
+		}
+	}
+	return &out
 }

@@ -55,7 +55,11 @@ func classInformation(f float64) float64 {
 
 // A support is what the covariance needs of one edge: the variance of its offset at the centre of what is seen of it, that centre, and
 // the mean square of the seen length about it.
-type support struct{ variance, centre, spreadSq, seen, missing float64 }
+type support struct {
+	variance, centre, spreadSq, seen, missing float64
+	pattern                                   float64 // the least that scan lines leave
+	first, last                               float64 // what its ends may stray from it, square metres
+}
 
 // support joins the two regimes, up to a standard error of ten spacings, more than any start is off: with exact places the edge is free within a gap between points, whose variance V₀ follows from the
 // pattern of the points; with noise much larger than the gaps Fisher's information rules. V = (V₀^1.5 + V∞^1.5)^(2/3) is within 3 % of
@@ -76,6 +80,7 @@ func (p precision) support(s *span, g *sighting, whole float64) support {
 	apart, share := scanLines(g.inward, g.outward, p.spacing, p.sigma)
 	share *= min(max((share-0.15)/0.2, 0), 1) // lines that cross the edge, or few points on lines, do no harm
 	two, one = max(two, share*apart*apart/12), max(one, share*apart*apart/12)
+	sup.pattern = share * apart * apart / 12
 	hard := (1-sup.missing)*two + sup.missing*one
 	if gap := g.slackIn + g.slackOut; s.pull == 0 && gap > 0 && gap < 1e6 {
 		hard = p.given(hard, gap, recurrence)
@@ -190,6 +195,15 @@ func cornerCovariance(n int, cov []float64, a, b *span) (xx, xy, yy float64) {
 		}
 	}
 	return xx, xy, yy
+}
+
+// cornerDoubt is what the corner where a ends and b begins has of its own beside the errors of the parameters: that the edges stray
+// from their lines there, by the given variances, and that the corner is slanted.
+func (f *fitter) cornerDoubt(a, b *span, va, vb float64) (xx, xy, yy float64) {
+	cross := a.nx*b.ny - a.ny*b.nx
+	va, vb = va/(cross*cross), vb/(cross*cross)
+	xx, xy, yy = f.cutCorner(a, b)
+	return xx + va*b.ny*b.ny + vb*a.ny*a.ny, xy - va*b.nx*b.ny - vb*a.nx*a.ny, yy + va*b.nx*b.nx + vb*a.nx*a.nx
 }
 
 // areaVariance propagates to the area: an edge that moves outward by one adds its length, one that turns shifts by its middle.

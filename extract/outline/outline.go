@@ -118,7 +118,10 @@ type Vertex struct {
 	X, Y float64
 	// CovXX, CovXY and CovYY are the covariance of X and Y relative to the cloud, square metres.
 	CovXX, CovXY, CovYY float64
-	Kind                Kind
+	// DoubtXX, DoubtXY and DoubtYY are the part of it that is not of the fit's parameters: the edges may stray from their lines here,
+	// or a slant cut the corner off.
+	DoubtXX, DoubtXY, DoubtYY float64
+	Kind                      Kind
 	// Angle is the interior angle, radians in (0, 2π).
 	Angle float64
 }

@@ -16,6 +16,7 @@ func (f *fitter) describe(m *model) Result {
 	supports := make([]support, len(spans))
 	for i := range spans {
 		supports[i] = prec.support(&spans[i], &seen[i], whole)
+		f.weighEdge(&spans[i], &supports[i])
 	}
 	r := Result{OriginX: f.ox, OriginY: f.oy, Regular: true}
 	cov, ok := covariance(m, spans, supports)
@@ -86,6 +87,8 @@ func (f *fitter) writeRings(r *Result, m *model, spans []span, seen []sighting, 
 			s, p := &spans[i], &spans[spans[i].prev]
 			v := Vertex{X: s.ax + f.ox, Y: s.ay + f.oy, Angle: math.Pi - math.Atan2(p.nx*s.ny-p.ny*s.nx, p.nx*s.nx+p.ny*s.ny)}
 			v.CovXX, v.CovXY, v.CovYY = cornerCovariance(n, r.Covariance, p, s)
+			v.DoubtXX, v.DoubtXY, v.DoubtYY = f.cornerDoubt(p, s, supports[s.prev].last, supports[i].first)
+			v.CovXX, v.CovXY, v.CovYY = v.CovXX+v.DoubtXX, v.CovXY+v.DoubtXY, v.CovYY+v.DoubtYY
 			if !supports[i].endSeen(&seen[i], true) || !supports[s.prev].endSeen(&seen[s.prev], false) {
 				v.Kind = Extended
 			}
