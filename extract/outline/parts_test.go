@@ -66,3 +66,35 @@ func TestParts(t *testing.T) {
 		}
 	}
 }
+
+// A court wider than pulses are given for stays a court: observations reach a few metres from the roof, and the middle of a large court has
+// none. A gap as large without them at its sides is no court.
+func TestWideCourt(t *testing.T) {
+	const wing, wide = 8.0, 84.0
+	court := plan{
+		{{0, 0}, {2*wing + wide, 0}, {2*wing + wide, 2*wing + wide}, {0, 2*wing + wide}},
+		{{wing, wing}, {wing, wing + wide}, {wing + wide, wing + wide}, {wing + wide, wing}},
+	}
+	s := sampling{density: 4, sigma: 0.02, pattern: "scan"}
+	for _, c := range []struct {
+		name  string
+		share float64 // of the pulses that passed the court near the roof, those given
+		rings int
+	}{
+		{"seen", 1, 2},
+		{"hardly seen", 0.1, 1},
+	} {
+		rng := rand.New(rand.NewPCG(6, 84))
+		var obs []Observation
+		for _, o := range s.observe(court, rng) {
+			inner := math.Max(math.Abs(o.X-wing-wide/2), math.Abs(o.Y-wing-wide/2)) - wide/2 // negative in the court
+			if inner > 0 || inner > -5 && rng.Float64() < c.share {
+				obs = append(obs, o)
+			}
+		}
+		r, err := Fit(obs, s.measures(), DefaultOptions(s.measures()))
+		if err != nil || len(r.Rings) != c.rings {
+			t.Errorf("%s: %d rings, want %d; %v", c.name, len(r.Rings), c.rings, err)
+		}
+	}
+}

@@ -147,8 +147,12 @@ func (g *raster) components(member func(c int) bool, diagonal bool) (id []int32,
 	return id, n
 }
 
+// given is how far from a roof, in metres, pulses that passed it are asked for: four metres or ten spacings. Farther off none need be given.
+func given(spacing float64) float64 { return max(4, 10*spacing) }
+
 // body keeps the largest region of roof and closes the gaps in it that are no courtyards: those smaller than minArea, and those in
-// which less than a quarter of the pulses that a courtyard would pass are seen to have passed. It returns which cells belong.
+// which less than a quarter of the pulses that would pass a courtyard near enough to the roof to be given are seen to have
+// passed. It returns which cells belong.
 func (g *raster) body(lab []label, minArea, spacing float64) []bool {
 	id, n := g.components(func(c int) bool { return lab[c] == roof }, false)
 	body := make([]bool, len(lab))
@@ -171,21 +175,36 @@ func (g *raster) body(lab []label, minArea, spacing float64) []bool {
 		body[c] = int(k) == best
 	}
 	gap, n := g.components(func(c int) bool { return !body[c] }, true)
-	cells, seen := make([]int, n+1), make([]int, n+1)
+	cells, seen, sides := make([]int, n+1), make([]int, n+1), make([]int, n+1)
 	for c, k := range gap {
 		cells[k]++
 		seen[k] += int(g.out[c])
+		if k > 0 {
+			sides[k] += g.sidesOf(c, body)
+		}
 	}
 	for c, k := range gap {
 		if k == 0 || k == gap[0] {
 			continue
 		}
 		area := float64(cells[k]) * g.cell * g.cell
-		if area < minArea || float64(seen[k]) < max(6, 0.25*area/(spacing*spacing)) {
+		within := min(area, float64(sides[k])*g.cell*given(spacing))
+		if area < minArea || float64(seen[k]) < max(6, 0.25*within/(spacing*spacing)) {
 			body[c] = true
 		}
 	}
 	return body
+}
+
+// sidesOf counts the sides that a cell has in common with cells of the body.
+func (g *raster) sidesOf(c int, body []bool) (n int) {
+	row, col := c/g.cols, c%g.cols
+	for _, d := range [4][2]int{{-1, 0}, {1, 0}, {0, -1}, {0, 1}} {
+		if r, k := row+d[0], col+d[1]; r >= 0 && k >= 0 && r < g.rows && k < g.cols && body[r*g.cols+k] {
+			n++
+		}
+	}
+	return n
 }
 
 // coarsen adds up blocks of ratio × ratio cells.
