@@ -5,27 +5,27 @@ package reliability
 // tested on those of even ones; docs/footprints.md has both tables.
 func Coefficients() []float64 {
 	return []float64{
-		3.26,  // constant
-		0.07,  // size
-		-1.19, // edge share
-		-0.23, // corner error
-		-1.37, // edge rms
-		-1.00, // thin roof
-		-0.68, // area error
-		-1.08, // extended
-		-0.42, // many corners
-		-0.53, // short side
-		-1.45, // skew corner
-		-0.50, // no roof type
-		-1.05, // adjoining
+		3.28,  // constant
+		-0.77, // size
+		-1.44, // edge share
+		0.05,  // corner error
+		-1.01, // edge rms
+		-0.55, // thin roof
+		-0.66, // area error
+		1.64,  // extended
+		0.65,  // many corners
+		-0.54, // short side
+		-1.90, // skew corner
+		-0.93, // no roof type
+		-1.00, // adjoining
 		-1.00, // at-block-edge
-		-0.78, // irregular
-		-2.13, // may-be-several
-		-1.04, // occluded
+		-0.86, // irregular
+		-2.45, // may-be-several
+		-0.67, // occluded
 		-1.00, // open-roof
-		-0.90, // sparse
+		-1.07, // sparse
 		-1.00, // tent-like
-		-0.72, // vegetation
+		-0.74, // vegetation
 		-1.00, // vehicle-like
 	}
 }
