@@ -78,8 +78,8 @@ calibration: build ## fit the coefficients of quality on simulated blocks, print
 accuracy-quick: build ## measure on a few blocks, fail on a clear regression (4 minutes)
 	$(ACCURACY) --preset quick --limits testdata/accuracy/quick.json
 
-image-proof: install ## judge the images of 300 simulated blocks (30 minutes)
-	nice $(GO) test ./extract/scene -run OrthosAreJudged -v -timeout 3h -blocks 300
+image-proof: install ## judge the images of 300 simulated blocks under 3 layers each (40 minutes)
+	nice $(GO) test ./extract/scene -run OrthosAreJudged -v -timeout 3h -blocks 300 -layers 3
 
 COPIES ?= 16
 memory: install ## run the job on COPIES (16) demo blocks of 3 million points with 512 MiB allowed, report its memory (5 minutes)
