@@ -50,7 +50,7 @@ func (s *segmenter) fillFacets() {
 		return
 	}
 	for range 2 {
-		if !slices.ContainsFunc(s.surfaces, func(f smooth) bool { return f.kept }) {
+		if !slices.ContainsFunc(s.surfaces, smooth.carries) {
 			return
 		}
 		s.growKept()
@@ -74,10 +74,22 @@ func (s *segmenter) last(h int32) bool {
 
 func (s *segmenter) onKept(h int32) bool { return s.group[h] >= 0 && s.surfaces[s.group[h]].kept }
 
-// growKept gives the points that lie on a kept surface, carried on from a point
-// within reach, to it.
+// carries reports whether facets may run on into a surface: one that is kept and
+// not level, low and small, as the top of a truck or a container is. What stands
+// about one of those, and beside the next, would make a roof of them.
+func (f smooth) carries() bool {
+	vehicle := math.Hypot(f.gx, f.gy) < level && f.height < vehicleHeight && f.area < vehicleWidth*vehicleLength
+	return f.kept && !vehicle
+}
+
+func (s *segmenter) onCarrier(h int32) bool {
+	return s.group[h] >= 0 && s.surfaces[s.group[h]].carries()
+}
+
+// growKept gives the points that lie on a kept surface that carries facets,
+// carried on from a point within reach, to it.
 func (s *segmenter) growKept() {
-	x, place := s.indexOf(s.onKept)
+	x, place := s.indexOf(s.onCarrier)
 	type found struct{ h, from int32 }
 	var list []found
 	for h := range int32(len(s.high)) {
@@ -124,13 +136,13 @@ func (s *segmenter) findFacets() int {
 	return found
 }
 
-// besideKept marks the cells within reach of kept surfaces.
+// besideKept marks the cells within reach of kept surfaces that carry facets.
 func (s *segmenter) besideKept() []bool {
 	near := make([]bool, s.grid.Len())
 	r := int(math.Ceil(facetReach / s.grid.Cell))
 	for k := range s.patches {
 		p := &s.patches[k]
-		if !s.surfaces[p.surface].kept {
+		if !s.surfaces[p.surface].carries() {
 			continue
 		}
 		row, col := int(p.cell)/s.grid.Cols, int(p.cell)%s.grid.Cols
@@ -387,7 +399,7 @@ func (f *facetFinder) meets(p plane, members []int32) bool {
 		for _, d := range s.block3() {
 			for i := range s.patchesOf(c + d) {
 				q := &s.patchesOf(c + d)[i]
-				if !s.surfaces[q.surface].kept {
+				if !s.surfaces[q.surface].carries() {
 					continue
 				}
 				all++
