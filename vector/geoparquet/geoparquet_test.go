@@ -153,6 +153,7 @@ func TestReadRefuses(t *testing.T) {
 		{"text", []byte("point,northing,easting\n"), ""},
 		{"cut", good[:len(good)/2], ""},
 		{"no geometry", attributes, "not GeoParquet"},
+		{"metadata of 4 GB", append(bytes.Clone(good[:len(good)-8]), "\xff\xff\xff\xffPAR1"...), "damaged: metadata of 4294967295 bytes"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), "a.parquet")

@@ -1,6 +1,7 @@
 package geoparquet
 
 import (
+	"encoding/binary"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -56,6 +57,9 @@ func read(path string) (p Polygons, err error) {
 	if err != nil {
 		return p, err
 	}
+	if err := checkFooter(in, size.Size()); err != nil {
+		return p, err
+	}
 	file, err := parquet.OpenFile(in, size.Size())
 	if err != nil {
 		return p, err
@@ -71,6 +75,25 @@ func read(path string) (p Polygons, err error) {
 		}
 	}
 	return p, nil
+}
+
+// checkFooter refuses a file whose last bytes say that its metadata are longer
+// than the file: the library makes room for as much, up to 4 GB, before it looks.
+// The file ends with their length in four bytes and a word of four, and begins
+// with one (Apache Parquet, file format).
+func checkFooter(in io.ReaderAt, size int64) error {
+	const word = 4
+	var end [2 * word]byte
+	if size < 3*word {
+		return errors.New("too short for a Parquet file")
+	}
+	if _, err := in.ReadAt(end[:], size-int64(len(end))); err != nil {
+		return err
+	}
+	if n := int64(binary.LittleEndian.Uint32(end[:word])); n > size-3*word {
+		return fmt.Errorf("damaged: metadata of %d bytes in a file of %d", n, size)
+	}
+	return nil
 }
 
 // understand reads the metadata and returns the positions of the columns of the
